@@ -1,0 +1,103 @@
+// Package actor says who is doing something, from where, and what they may
+// do. Every service method that changes anything takes an Actor; rights are
+// decided here and checked in the service, never in a page.
+package actor
+
+import "rampside/internal/apperr"
+
+// StaffID names a member of the garage's staff.
+type StaffID int64
+
+// DeviceID names an enrolled tablet.
+type DeviceID int64
+
+// Role is what somebody is in the garage.
+type Role string
+
+// The roles.
+const (
+	Owner      Role = "owner"
+	Desk       Role = "desk"
+	Technician Role = "technician"
+)
+
+// Valid tells whether r is a role.
+func (r Role) Valid() bool { return r == Owner || r == Desk || r == Technician }
+
+// Via says by which door a change came in.
+type Via string
+
+// The doors.
+const (
+	ViaPage    Via = "page"
+	ViaAPI     Via = "api"
+	ViaCommand Via = "command"
+)
+
+// Actor is one person at one door. The zero Actor may do nothing.
+type Actor struct {
+	StaffID StaffID
+	Name    string
+	Role    Role
+	Via     Via
+	// Device is the tablet's or token's name, or the browser's address; it is
+	// written beside every change.
+	Device string
+	// DeviceID is set on an enrolled tablet.
+	DeviceID DeviceID
+	// Key makes a write happen once however often it is sent. Empty on reads.
+	Key string
+	// RequestID ties an event to the log.
+	RequestID string
+}
+
+// Known tells whether somebody is signed in.
+func (a Actor) Known() bool { return a.Role.Valid() }
+
+// WithKey gives the same actor with an idempotency key.
+func (a Actor) WithKey(key string) Actor { a.Key = key; return a }
+
+// Command is the actor of a command on the server's own console: whoever can
+// run it already has the database.
+func Command(name string) Actor {
+	return Actor{Name: name, Role: Owner, Via: ViaCommand, Device: "console"}
+}
+
+// Right is one thing that a role may or may not do.
+type Right string
+
+// The rights.
+const (
+	ReadCards        Right = "read cards"        // diary, cards, floor, vehicles
+	ReadPeople       Right = "read customers"    // names, phones, addresses
+	SeeMargins       Right = "see margins"       // costs, margins, day's end figures
+	BookIn           Right = "book in"           // customers, vehicles, new cards
+	EditCard         Right = "edit cards"        // lines, prices, parts, promise, stage
+	RecordConsent    Right = "record consent"    // a customer's yes or no
+	Work             Right = "work on lines"     // clock, tick, snag, photo, check, fitment by hand
+	CorrectClockings Right = "correct clockings" // anybody's; one's own needs Work only
+	ManageGarage     Right = "manage the garage" // settings, operations, rates, suppliers, shifts
+	ManageStaff      Right = "manage staff"      // accounts, tablets, tokens
+)
+
+var rights = map[Role]map[Right]bool{
+	Owner: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true,
+		Work: true, CorrectClockings: true, ManageGarage: true, ManageStaff: true},
+	Desk:       {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true},
+	Technician: {ReadCards: true, Work: true},
+}
+
+// May tells whether the actor has a right.
+func (a Actor) May(r Right) bool { return rights[a.Role][r] }
+
+// Need returns nil when the actor has the right, an Unsigned error when
+// nobody is signed in, and else a Forbidden one.
+func (a Actor) Need(r Right) error {
+	if !a.Known() {
+		return apperr.New(apperr.Unsigned, "please sign in first")
+	}
+	if !a.May(r) {
+		return apperr.New(apperr.Forbidden, "your sign-in may not %s", r)
+	}
+	return nil
+}
