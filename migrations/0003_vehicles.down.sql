@@ -1,0 +1,3 @@
+begin;
+drop table vehicle_fact, keeper, vehicle, customer;
+commit;
