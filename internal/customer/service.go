@@ -1,0 +1,62 @@
+package customer
+
+import (
+	"context"
+
+	"rampside/internal/actor"
+	"rampside/internal/apperr"
+	"rampside/internal/change"
+)
+
+// Service is what may be done with customers, by those with the right.
+type Service struct{ db *change.DB }
+
+// New makes the service on a database.
+func New(db *change.DB) *Service { return &Service{db: db} }
+
+// Get reads one customer, for those who may see people's telephones and
+// addresses.
+func (s *Service) Get(ctx context.Context, who actor.Actor, id ID) (Customer, error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return Customer{}, err
+	}
+	return Get(ctx, s.db.Pool, id)
+}
+
+// Create adds a customer. Errors are those of Input.Clean.
+func (s *Service) Create(ctx context.Context, who actor.Actor, in Input) (ID, error) {
+	if err := who.Need(actor.BookIn); err != nil {
+		return 0, err
+	}
+	return change.Do(ctx, s.db, who, "add customer", in, func(ctx context.Context, tx *change.Tx) (ID, error) {
+		return Insert(ctx, tx, in)
+	})
+}
+
+// EditInput is an edit of a customer and the version it was made from.
+type EditInput struct {
+	ID      ID
+	Version int
+	Input
+}
+
+// Edit saves a changed customer and gives the new version. An edit made from
+// an older version is a Conflict whose Current is the Customer as it stands.
+func (s *Service) Edit(ctx context.Context, who actor.Actor, in EditInput) (int, error) {
+	if err := who.Need(actor.BookIn); err != nil {
+		return 0, err
+	}
+	clean, err := in.Input.Clean()
+	if err != nil {
+		return 0, err
+	}
+	if in.ID < 1 {
+		return 0, apperr.NoSuch("customer")
+	}
+	return change.Do(ctx, s.db, who, "edit customer", in, func(ctx context.Context, tx *change.Tx) (int, error) {
+		if err := update(ctx, tx, in.ID, in.Version, clean); err != nil {
+			return 0, err
+		}
+		return in.Version + 1, nil
+	})
+}
