@@ -68,23 +68,26 @@ type Right string
 
 // The rights.
 const (
-	ReadCards        Right = "read cards"        // diary, cards, floor, vehicles
-	ReadPeople       Right = "read customers"    // names, phones, addresses
-	SeeMargins       Right = "see margins"       // costs, margins, day's end figures
-	BookIn           Right = "book in"           // customers, vehicles, new cards
-	EditCard         Right = "edit cards"        // lines, prices, parts, promise, stage
-	RecordConsent    Right = "record consent"    // a customer's yes or no
-	Work             Right = "work on lines"     // clock, tick, snag, photo, check, fitment by hand
-	CorrectClockings Right = "correct clockings" // anybody's; one's own needs Work only
-	ManageGarage     Right = "manage the garage" // settings, operations, rates, suppliers, shifts
-	ManageStaff      Right = "manage staff"      // accounts, tablets, tokens
+	ReadCards        Right = "read cards"         // diary, cards, floor, vehicles
+	ReadPeople       Right = "read customers"     // names, phones, addresses
+	SeeMargins       Right = "see margins"        // costs, margins, day's end figures
+	BookIn           Right = "book in"            // customers, vehicles, new cards
+	EditCard         Right = "edit cards"         // lines, prices, parts, promise, stage
+	RecordConsent    Right = "record consent"     // a customer's yes or no
+	Work             Right = "work on lines"      // clock, tick, snag, photo, check, fitment by hand
+	CorrectClockings Right = "correct clockings"  // anybody's; one's own needs Work only
+	ManageGarage     Right = "manage the garage"  // settings, operations, rates, suppliers, shifts
+	KeepTablets      Right = "look after tablets" // enrol and revoke them, let a locked PIN try again
+	ManageStaff      Right = "manage staff"       // accounts, tokens, anybody's sign-ins
+	OwnSignIn        Right = "see your own sign-ins"
 )
 
 var rights = map[Role]map[Right]bool{
 	Owner: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true,
-		Work: true, CorrectClockings: true, ManageGarage: true, ManageStaff: true},
-	Desk:       {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true},
-	Technician: {ReadCards: true, Work: true},
+		Work: true, CorrectClockings: true, ManageGarage: true, KeepTablets: true, ManageStaff: true, OwnSignIn: true},
+	Desk: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true,
+		KeepTablets: true, OwnSignIn: true},
+	Technician: {ReadCards: true, Work: true, OwnSignIn: true},
 }
 
 // May tells whether the actor has a right.
