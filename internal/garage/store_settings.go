@@ -1,0 +1,122 @@
+package garage
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+
+	"rampside/internal/apperr"
+	"rampside/internal/change"
+	"rampside/internal/pg"
+)
+
+const settingsColumns = `name, address, phone, email, vat_number, zone, currency,
+	(extract(epoch from opens) / 60)::int, (extract(epoch from closes) / 60)::int, work_days,
+	standard_cost_rate_minor, default_markup_bp, vat_rounding, version`
+
+// Load reads the settings; NotFound while the garage is not set up.
+func Load(ctx context.Context, q pg.Querier) (Settings, error) {
+	return scanSettings(q.QueryRow(ctx, `select `+settingsColumns+` from garage where id = 1`))
+}
+
+// LoadLater puts reading the settings into a batch; into is filled when the
+// batch has run, which gives Load's errors.
+func LoadLater(b *pgx.Batch, into *Settings) {
+	b.Queue(`select ` + settingsColumns + ` from garage where id = 1`).QueryRow(func(row pgx.Row) (err error) {
+		*into, err = scanSettings(row)
+		return err
+	})
+}
+
+func scanSettings(row pgx.Row) (Settings, error) {
+	var s Settings
+	var days []int16
+	err := row.Scan(&s.Name, &s.Address, &s.Phone, &s.Email, &s.VATNumber, &s.ZoneName, &s.Currency,
+		&s.Opens, &s.Closes, &days, &s.StandardCostRate, &s.DefaultMarkupBP, &s.VATRounding, &s.Version)
+	if errors.Is(err, pgx.ErrNoRows) {
+		return s, apperr.New(apperr.NotFound, "the garage is not set up yet")
+	}
+	if err != nil {
+		return s, fmt.Errorf("garage: %w", err)
+	}
+	for _, d := range days {
+		s.WorkDays = append(s.WorkDays, fromISO(d))
+	}
+	if _, err := zone(s.ZoneName); err != nil {
+		return s, fmt.Errorf("garage: zone %q: %w", s.ZoneName, err)
+	}
+	return s, nil
+}
+
+func writeSettings(ctx context.Context, tx *change.Tx, in Settings) (Settings, error) {
+	days := make([]int16, len(in.WorkDays))
+	for i, d := range in.WorkDays {
+		days[i] = isoWeekday(d)
+	}
+	args := []any{in.Name, in.Address, in.Phone, in.Email, in.VATNumber, in.ZoneName, in.Currency,
+		int(in.Opens), int(in.Closes), days, in.StandardCostRate, in.DefaultMarkupBP, in.VATRounding}
+	was := Settings{}
+	sql := `
+		insert into garage (name, address, phone, email, vat_number, zone, currency, opens, closes, work_days,
+			standard_cost_rate_minor, default_markup_bp, vat_rounding)
+		values ($1, $2, $3, $4, $5, $6, $7, time '00:00' + make_interval(mins => $8), time '00:00' + make_interval(mins => $9),
+			$10, $11, $12, $13)
+		on conflict on constraint garage_pk do nothing
+		returning version`
+	if in.Version != 0 {
+		var err error
+		if was, err = loadLocked(ctx, tx); err != nil {
+			return Settings{}, err
+		}
+		if was.Version != in.Version {
+			return Settings{}, apperr.Stale("page of settings", was)
+		}
+		sql = `
+		update garage set name = $1, address = $2, phone = $3, email = $4, vat_number = $5, zone = $6, currency = $7,
+			opens = time '00:00' + make_interval(mins => $8), closes = time '00:00' + make_interval(mins => $9),
+			work_days = $10, standard_cost_rate_minor = $11, default_markup_bp = $12, vat_rounding = $13, version = version + 1
+		where id = 1 returning version`
+	}
+	err := tx.QueryRow(ctx, sql, args...).Scan(&in.Version)
+	if errors.Is(err, pgx.ErrNoRows) { // somebody else set it up
+		now, err := Load(ctx, tx)
+		if err != nil {
+			return Settings{}, err
+		}
+		return Settings{}, apperr.Stale("page of settings", now)
+	}
+	if err != nil {
+		return Settings{}, fmt.Errorf("garage settings: %w", err)
+	}
+	kind := "garage settings changed"
+	if was.Version == 0 {
+		kind = "garage set up"
+	}
+	tx.Record(kind, 0, "garage", settingsChanged(was, in))
+	return in, nil
+}
+
+// loadLocked is Load holding the row to the end of the transaction.
+func loadLocked(ctx context.Context, tx *change.Tx) (Settings, error) {
+	return scanSettings(tx.QueryRow(ctx, `select `+settingsColumns+` from garage where id = 1 for update`))
+}
+
+func settingsChanged(was, is Settings) diff {
+	d := diff{}
+	d.add("name", was.Name, is.Name)
+	d.add("address", was.Address, is.Address)
+	d.add("phone", was.Phone, is.Phone)
+	d.add("email", was.Email, is.Email)
+	d.add("VAT number", was.VATNumber, is.VATNumber)
+	d.add("zone", was.ZoneName, is.ZoneName)
+	d.add("currency", was.Currency, is.Currency)
+	d.add("opens", was.Opens, is.Opens)
+	d.add("closes", was.Closes, is.Closes)
+	d.add("work days", fmt.Sprint(was.WorkDays), fmt.Sprint(is.WorkDays))
+	d.add("standard cost rate", was.StandardCostRate.String(), is.StandardCostRate.String())
+	d.add("default mark-up", was.DefaultMarkupBP.String(), is.DefaultMarkupBP.String())
+	d.add("VAT rounding", was.VATRounding, is.VATRounding)
+	return d
+}
