@@ -133,4 +133,3 @@ func keeperLives(dir string) bool {
 	f.Close()
 	return false
 }
-
