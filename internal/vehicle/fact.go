@@ -1,0 +1,108 @@
+package vehicle
+
+import (
+	"slices"
+	"time"
+
+	"rampside/internal/apperr"
+	"rampside/internal/caution"
+)
+
+// FactInput is a fact as somebody gives it.
+type FactInput struct {
+	Key    string
+	Value  string
+	Source Source
+}
+
+// Clean checks a fact and gives its value in the form in which it is kept. An
+// Invalid error has its messages at key, value and source.
+func (in FactInput) Clean() (FactInput, error) {
+	f := apperr.Fields{}
+	k, ok := KeyOf(in.Key)
+	if !ok {
+		f.Add("key", "please choose what this is from the list")
+	}
+	if !in.Source.Valid() {
+		f.Add("source", "please say where this comes from")
+	}
+	if ok {
+		v, err := k.Clean(in.Value)
+		if err != nil {
+			f.Merge("", err)
+		}
+		in.Value = v
+	}
+	if err := f.Err(); err != nil {
+		return FactInput{}, err
+	}
+	return in, nil
+}
+
+// Fact is one value of one key from one source.
+type Fact struct {
+	Key     string
+	Value   string
+	Source  Source
+	NotedAt time.Time
+	NotedBy string // empty when nobody in particular
+}
+
+// Known is what is known of one key: the value to go by, and all that was
+// ever said.
+type Known struct {
+	Key FactKey
+	// Best is the value from the most trusted source.
+	Best Fact
+	// All holds a fact for each source, the most trusted first; never empty.
+	All []Fact
+	// Contradicted is set when two sources cannot both be right. Nothing is
+	// averaged: somebody has to go and look.
+	Contradicted bool
+}
+
+// Cautions are those that the fact to go by calls for, and, while sources
+// contradict one another, those of every value.
+func (k Known) Cautions() []caution.Key {
+	var out []caution.Key
+	for _, f := range k.All {
+		if f == k.Best || k.Contradicted {
+			out = append(out, caution.ForFact(f.Key, f.Value)...)
+		}
+	}
+	return caution.Merge(out)
+}
+
+// Weigh puts the facts of a car together by key, in the order of the
+// vocabulary. Facts under keys that the vocabulary has not are left out.
+func Weigh(facts []Fact) []Known {
+	by := map[string][]Fact{}
+	for _, f := range facts {
+		by[f.Key] = append(by[f.Key], f)
+	}
+	var out []Known
+	for _, k := range vocabulary {
+		all := by[k.Key]
+		if len(all) == 0 {
+			continue
+		}
+		slices.SortStableFunc(all, func(a, b Fact) int { return a.Source.rank() - b.Source.rank() })
+		known := Known{Key: k, Best: all[0], All: all}
+		for i := range all {
+			for _, other := range all[i+1:] {
+				known.Contradicted = known.Contradicted || !k.Agree(all[i].Value, other.Value)
+			}
+		}
+		out = append(out, known)
+	}
+	return out
+}
+
+// Cautions are all that the facts of a car call for, each once.
+func Cautions(known []Known) []caution.Key {
+	var out []caution.Key
+	for _, k := range known {
+		out = append(out, k.Cautions()...)
+	}
+	return caution.Merge(out)
+}
