@@ -159,8 +159,15 @@ func backPath(r *http.Request) string {
 	return LocalPath(u.RequestURI())
 }
 
-// wantsPage tells a page being opened from a script asking for data.
+// redrawHeader marks a request that our own script makes to draw an open page
+// anew. Over plain http a browser sends no Sec-Fetch headers to tell it by.
+const redrawHeader = "X-Redraw"
+
+// wantsPage tells a page being opened from a script asking for one.
 func wantsPage(r *http.Request) bool {
+	if r.Header.Get(redrawHeader) != "" {
+		return false
+	}
 	mode := r.Header.Get("Sec-Fetch-Mode")
 	return mode == "" || mode == "navigate"
 }
