@@ -17,4 +17,9 @@ create index sign_in_failure_at_idx on sign_in_failure (at);
 -- The staff's own lists of what they hold.
 create index api_token_staff_idx on api_token (staff_id);
 
+-- Two tablets of one name could not be told apart; one that is gone may be
+-- followed by another.
+create unique index device_name_once on device (name) where revoked_at is null;
+create index session_device_idx on session (device_id) where device_id is not null;
+
 commit;
