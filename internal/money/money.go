@@ -65,6 +65,16 @@ func LabourNet(d time.Duration, perHour Minor) Minor {
 	return Minor(share(int64(perHour), int64(d), int64(time.Hour)))
 }
 
+// PerHour is what total comes to for each hour of d, to the nearest penny; ok
+// is false when no time passed, or the figure is absurd.
+func PerHour(total Minor, d time.Duration) (perHour Minor, ok bool) {
+	if d <= 0 {
+		return 0, false
+	}
+	perHour = Minor(share(int64(total), int64(time.Hour), int64(d)))
+	return perHour, perHour.Check() == nil
+}
+
 // PartNet is the price of a quantity, given in thousandths (1500 is one and a
 // half), at unit each, to the nearest penny. Beyond the limits it stays at the
 // largest Minor, which Check refuses.

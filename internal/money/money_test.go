@@ -34,6 +34,18 @@ func TestLabourIsPricedByTheHourToTheNearestPenny(t *testing.T) {
 	}
 }
 
+func TestRevenueOverHoursIsTheEffectiveRate(t *testing.T) {
+	// £2,244 over 37.4 hours: common practice, no published source.
+	if got, ok := PerHour(2244_00, 37*time.Hour+24*time.Minute); !ok || got != 60_00 {
+		t.Errorf("%v %v", got, ok)
+	}
+	for _, d := range []time.Duration{0, -time.Hour, 1} {
+		if got, ok := PerHour(2244_00, d); ok {
+			t.Errorf("over %v it is %v", d, got)
+		}
+	}
+}
+
 // Rows of the public example invoice ubl-tc434-example1.xml (lines 1, 4, 9,
 // 19, 20) and of Peppol BIS Billing's Allowance-example.xml (10 x 410; 10 x
 // 200 for a base quantity of 2).
