@@ -44,7 +44,7 @@ const (
 )
 
 // ErrTooLarge says that an amount is beyond MaxLine in either direction.
-var ErrTooLarge = errors.New("that comes to more than £999,999,999.99")
+var ErrTooLarge = errors.New("that comes to more than 999,999,999.99")
 
 // Check gives ErrTooLarge when m is beyond MaxLine in either direction.
 func (m Minor) Check() error {

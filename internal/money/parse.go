@@ -9,10 +9,10 @@ import (
 // the form still shows it.
 var (
 	ErrEmpty      = errors.New("enter an amount, such as 12.50")
-	ErrNotAmount  = errors.New("enter an amount in pounds and pence, such as 1234.50 or £1,234.50")
-	ErrComma      = errors.New("a comma may only part thousands, as in 1,234.50; put a point before the pence")
+	ErrNotAmount  = errors.New("enter an amount in figures, such as 1234.50 or 1,234.50")
+	ErrComma      = errors.New("a comma may only part thousands, as in 1,234.50; decimals come after a point")
 	ErrPence      = errors.New("give at most two figures after the point")
-	ErrTypedLarge = errors.New("the largest amount is £9,999,999.99")
+	ErrTypedLarge = errors.New("the largest amount is 9,999,999.99")
 
 	ErrNotRate   = errors.New("enter a percentage, such as 20 or 17.5")
 	ErrRateExact = errors.New("give a percentage with at most two figures after the point")
@@ -28,18 +28,20 @@ var (
 // It refuses anything else with an error fit to stand beside the field: more
 // than two decimals, more than MaxTyped, a comma that does not part
 // thousands, and words, exponents or control characters of any kind.
-func Parse(s string) (Minor, error) {
+func Parse(s string) (Minor, error) { return parse(s, "£") }
+
+func parse(s, symbol string) (Minor, error) {
 	s = trim(s)
 	if s == "" {
 		return 0, ErrEmpty
 	}
 	negative := false
-	pound := false
+	signed := false // with the currency's sign
 	for {
 		if rest, ok := cutSign(s); ok && !negative {
 			negative, s = true, trim(rest)
-		} else if rest, ok := strings.CutPrefix(s, "£"); ok && !pound {
-			pound, s = true, trim(rest)
+		} else if rest, ok := strings.CutPrefix(s, symbol); ok && !signed {
+			signed, s = true, trim(rest)
 		} else {
 			break
 		}
