@@ -33,16 +33,15 @@ type Config struct {
 	given []given // what was set, for Effective
 }
 
-// Photos says where pictures are kept: a folder, or a bucket when Bucket is
-// not empty.
+// Photos says where pictures are kept, in the form that package blob takes.
 type Photos struct {
-	Folder   string
-	Bucket   string
-	Endpoint *url.URL
-	Region   string
-	Key      string
-	Secret   string
+	Where  string // the path of a folder, or s3://…
+	Key    string
+	Secret string
 }
+
+// Folder says whether they are kept in a folder of this machine.
+func (p Photos) Folder() bool { return !strings.Contains(p.Where, "://") }
 
 // HTTPS says whether browsers reach us over TLS, which decides cookies, HSTS
 // and what the tablet may do.

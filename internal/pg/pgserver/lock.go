@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 	"syscall"
+	"time"
 )
 
 // ErrInUse says that another process already runs the database in this
@@ -13,13 +14,20 @@ import (
 var ErrInUse = errors.New("another rampside is already using this data folder")
 
 // lock takes the exclusive lock on path, which the kernel drops when this
-// process ends, however it ends. It does not wait.
+// process ends, however it ends. It waits no longer than an onlooker takes.
 func lock(path string) (*os.File, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644 /* doctor may look */)
 	if err != nil {
 		return nil, fmt.Errorf("lock file: %w", err)
 	}
 	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+	for range 4 { // Look holds it for a moment
+		if err == nil {
+			break
+		}
+		time.Sleep(25 * time.Millisecond)
+		err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+	}
 	if err != nil {
 		defer f.Close()
 		if !errors.Is(err, syscall.EWOULDBLOCK) {
@@ -41,18 +49,6 @@ func lock(path string) (*os.File, error) {
 		return nil, fmt.Errorf("writing %s: %w", path, err)
 	}
 	return f, nil
-}
-
-// InUse reports whether a process holds the lock of the cluster in dir. A
-// folder that has never been used is not in use.
-func InUse(dir string) bool {
-	f, err := os.Open(lockPath(dir))
-	if err != nil {
-		return false
-	}
-	defer f.Close()
-	err = syscall.Flock(int(f.Fd()), syscall.LOCK_SH|syscall.LOCK_NB)
-	return errors.Is(err, syscall.EWOULDBLOCK)
 }
 
 func lockPath(dir string) string { return dir + ".lock" }

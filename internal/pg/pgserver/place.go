@@ -98,29 +98,29 @@ const (
 	maxSocket  = 107 // bytes of sun_path, less its terminator: unix(7)
 )
 
-// socketDir makes the private folder for the server's socket: beside the
-// cluster, or where that path is too long for a socket, in the user's runtime
-// folder or the temporary folder. It is always the account's own and closed
-// to all others, which is what keeps them out of the database.
-func socketDir(cluster string, acct account) (dir string, err error) {
-	dir = cluster + ".run"
-	if len(dir)+len(socketName) > maxSocket {
-		sum := sha256.Sum256([]byte(cluster))
-		name := "rampside-" + hex.EncodeToString(sum[:6])
-		base := os.Getenv("XDG_RUNTIME_DIR")
-		if st, err := os.Stat(base); acct.switched || base == "" || err != nil || !st.IsDir() {
-			base = os.TempDir()
-		}
-		dir = filepath.Join(base, name)
-		if len(dir)+len(socketName) > maxSocket {
-			dir = filepath.Join("/tmp", name)
-		}
+// socketDir is the private folder of the server's socket: beside the cluster,
+// or where that path is too long for a socket, in the user's runtime folder or
+// the temporary folder.
+func socketDir(cluster string, acct account) string {
+	dir := cluster + ".run"
+	if len(dir)+len(socketName) <= maxSocket {
+		return dir
 	}
-	return dir, privateDir(dir, acct)
+	sum := sha256.Sum256([]byte(cluster))
+	name := "rampside-" + hex.EncodeToString(sum[:6])
+	base := os.Getenv("XDG_RUNTIME_DIR")
+	if st, err := os.Stat(base); acct.switched || base == "" || err != nil || !st.IsDir() {
+		base = os.TempDir()
+	}
+	dir = filepath.Join(base, name)
+	if len(dir)+len(socketName) > maxSocket {
+		dir = filepath.Join("/tmp", name)
+	}
+	return dir
 }
 
-// privateDir makes dir with mode 0700 and the account as owner. One that
-// exists and is another's, or a link, is refused: in a shared temporary
+// privateDir makes dir with mode 0700 and the account as owner, which is what
+// keeps all others away from the socket in it. One that exists and is another's, or a link, is refused: in a shared temporary
 // folder anybody can make a name first.
 func privateDir(dir string, acct account) error {
 	err := os.Mkdir(dir, 0o700)

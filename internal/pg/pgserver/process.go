@@ -102,14 +102,14 @@ func (p *process) follow(r io.Reader, log *slog.Logger) {
 
 // levelOf maps PostgreSQL's severities
 // (https://www.postgresql.org/docs/15/runtime-config-logging.html) to ours. An
-// ERROR is a statement that was refused; the one who sent it reports it.
+// ERROR is a statement that was refused and a FATAL is a session that was: the
+// one who sent it reports it.
 func levelOf(line string) slog.Level {
-	for word, level := range map[string]slog.Level{
-		"PANIC": slog.LevelError, "FATAL": slog.LevelWarn, "WARNING": slog.LevelWarn,
-	} {
-		if strings.HasPrefix(line, word+":") {
-			return level
-		}
+	switch word, _, _ := strings.Cut(line, ":"); word {
+	case "PANIC":
+		return slog.LevelError
+	case "WARNING":
+		return slog.LevelWarn
 	}
 	return slog.LevelDebug
 }

@@ -12,7 +12,6 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -144,8 +143,8 @@ func (s *Server) prepare(ctx context.Context) (err error) {
 	if err := allowOnly(s.dir, s.acct); err != nil {
 		return err
 	}
-	s.socket, err = socketDir(s.dir, s.acct)
-	return err
+	s.socket = socketDir(s.dir, s.acct)
+	return privateDir(s.socket, s.acct)
 }
 
 func (s *Server) take(dir string) error {
@@ -200,11 +199,7 @@ func (s *Server) flags() []string {
 }
 
 // URL is the address of a database in the cluster, for pgx.
-func (s *Server) URL(database string) string {
-	q := url.Values{"host": {s.socket}, "port": {"5432"}, "sslmode": {"disable"}}
-	u := url.URL{Scheme: "postgres", User: url.User(superuser), Path: "/" + database, RawQuery: q.Encode()}
-	return u.String()
-}
+func (s *Server) URL(database string) string { return address(s.socket, database) }
 
 // Binaries says which PostgreSQL runs.
 func (s *Server) Binaries() Binaries { return s.bin }

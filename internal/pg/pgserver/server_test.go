@@ -29,8 +29,7 @@ func start(t *testing.T, opt Options) *Server {
 	return s
 }
 
-// folder is a data folder that the database's user can get into: t.TempDir
-// is closed to others, and ours to open only at its last step.
+// folder is one that the database's user can pass through, unlike t.TempDir.
 func folder(t *testing.T) string {
 	t.Helper()
 	dir, err := os.MkdirTemp("", "rampside-pgserver-")
@@ -38,6 +37,9 @@ func folder(t *testing.T) string {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { os.RemoveAll(dir) })
+	if err := os.Chmod(dir, 0o711); err != nil {
+		t.Fatal(err)
+	}
 	return dir
 }
 
