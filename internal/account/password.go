@@ -118,12 +118,18 @@ var swaps = [2]*strings.Replacer{
 
 func isCommon(lower string) bool {
 	notLetter := func(c rune) bool { return !unicode.IsLetter(c) }
-	sign := func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) }
-	bare := strings.TrimRightFunc(lower, notLetter)
-	forms := []string{lower, strings.TrimFunc(lower, sign), bare, strings.TrimLeftFunc(bare, notLetter)}
-	for _, f := range forms {
-		if known(f) || known(swaps[0].Replace(f)) || known(swaps[1].Replace(f)) {
-			return true
+	// What is left when some or all of the figures and signs behind are taken
+	// off, with and without those before.
+	cs := []rune(lower)
+	for end := len(cs); end > 0; end-- {
+		f := string(cs[:end])
+		for _, form := range []string{f, strings.TrimLeftFunc(f, notLetter)} {
+			if known(form) || known(swaps[0].Replace(form)) || known(swaps[1].Replace(form)) {
+				return true
+			}
+		}
+		if unicode.IsLetter(cs[end-1]) {
+			break
 		}
 	}
 	return false
