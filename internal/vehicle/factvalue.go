@@ -126,7 +126,7 @@ func partDate(v string) (string, error) {
 // tyre is a size as the side wall has it: width, aspect, construction and rim,
 // then load index and speed symbol (UN Regulations 30 and 54), or the older
 // forms without an aspect (155 R13, 5.60-15). C and LT mark van tyres.
-var tyre = regexp.MustCompile(`^(\d{2,3}(?:\.\d{1,2})?)(?:/(\d{2,3}))?(Z?R|B|D|-)(\d{2}(?:\.\d)?)(C|LT)?((?:\d{2,3}(?:/\d{2,3})?[A-Z]\d?)?)(XL|RF|EXTRALOAD)?$`)
+var tyre = regexp.MustCompile(`^(\d{2,3}|\d\.\d{2})(?:/(\d{2,3}))?(Z?R|B|D|-)(\d{2}(?:\.\d)?)(C|LT)?((?:\d{2,3}(?:/\d{2,3})?[A-Z]\d?)?)(XL|RF|EXTRALOAD)?$`)
 
 func tyreSize(v string) (string, error) {
 	m := tyre.FindStringSubmatch(strings.ReplaceAll(strings.ToUpper(v), " ", ""))
@@ -137,7 +137,10 @@ func tyreSize(v string) (string, error) {
 	if m[2] != "" {
 		out += "/" + m[2]
 	}
-	out += " " + m[3] + m[4] + m[5]
+	if m[3] != "-" {
+		out += " "
+	}
+	out += m[3] + m[4] + m[5]
 	for _, rest := range m[6:] {
 		if rest != "" {
 			out += " " + rest

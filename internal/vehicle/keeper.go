@@ -96,8 +96,8 @@ func keptOn(ctx context.Context, q pg.Querier, id ID, day workday.Day) (span, er
 
 const keepersMax = 100
 
-// readKeepers lists who kept a car, the latest first.
-func readKeepers(b *pgx.Batch, id ID, into *[]Keeper) {
+// queueKeepers lists who kept a car, the latest first.
+func queueKeepers(b *pgx.Batch, id ID, into *[]Keeper) {
 	b.Queue(`
 		select k.customer_id, c.name, lower(k.kept), upper(k.kept) from keeper k join customer c on c.id = k.customer_id
 		where k.vehicle_id = $1 order by lower(k.kept) desc limit $2`, id, keepersMax).Query(func(rows pgx.Rows) (err error) {

@@ -1,18 +1,17 @@
 package vehicle
 
-import (
-	"errors"
-	"regexp"
-	"strings"
-)
+import "rampside/internal/vin"
 
-var vinForm = regexp.MustCompile(`^[A-HJ-NPR-Z0-9]{17}$`)
-
-// readVIN gives a VIN as it is kept, and what is unusual about it.
-func readVIN(s string) (v string, notes []string, err error) {
-	v = strings.ToUpper(strings.Join(strings.Fields(s), ""))
-	if !vinForm.MatchString(v) {
-		return "", nil, errors.New("a VIN has 17 letters and figures, never I, O or Q")
+// readVIN gives a VIN as it is kept, and what is unusual about it: a check
+// digit that does not fit is a note, since outside North America makers need
+// not use one.
+func readVIN(s string) (text string, notes []string, err error) {
+	v, err := vin.Parse(s)
+	if err != nil {
+		return "", nil, err
 	}
-	return v, nil, nil
+	for _, n := range v.Notes {
+		notes = append(notes, "VIN: "+n)
+	}
+	return v.Text, notes, nil
 }
