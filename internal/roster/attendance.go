@@ -75,18 +75,41 @@ func breakDue(shift *workday.Shift, d workday.Day, loc *time.Location, first, la
 	return max(0, shift.Break-out)
 }
 
-// dayBreak is the break due over the attendances of one day, in order, the
-// last of them ending at last.
+// dayBreak is the break due over the attendances of one day, in order.
 func dayBreak(shift *workday.Shift, d workday.Day, loc *time.Location, spells []workday.Span) time.Duration {
 	if len(spells) == 0 {
 		return 0
 	}
-	first, last := spells[0].From, spells[len(spells)-1].To
 	var out time.Duration
 	for i := 1; i < len(spells); i++ {
 		out += max(0, spells[i].From.Sub(spells[i-1].To))
 	}
-	return breakDue(shift, d, loc, first, last, out)
+	return breakDue(shift, d, loc, spells[0].From, spells[len(spells)-1].To, out)
+}
+
+// spreadBreak says how much of the day's break each of its attendances bears,
+// the earliest as much as it can. Corrected ones keep theirs.
+func spreadBreak(shift *workday.Shift, d workday.Day, loc *time.Location, all []Attendance) []time.Duration {
+	var spells []workday.Span
+	var fixed time.Duration
+	for _, a := range all {
+		spells = append(spells, workday.Span{From: a.From, To: a.To})
+		if a.Corrected {
+			fixed += a.Break
+		}
+	}
+	due := dayBreak(shift, d, loc, spells) - fixed
+	pauses := make([]time.Duration, len(all))
+	for i, a := range all {
+		if a.Corrected {
+			pauses[i] = a.Break
+			continue
+		}
+		// Whole minutes, as they are kept; never all of the time.
+		pauses[i] = max(0, min(due, a.To.Sub(a.From)-time.Minute)).Truncate(time.Minute)
+		due -= pauses[i]
+	}
+	return pauses
 }
 
 // likelyEnd is when an attendance that was not ended most likely was: at the
@@ -103,7 +126,7 @@ func likelyEnd(a Attendance, shiftEnd, lastClocked, now time.Time) time.Time {
 	if end.After(now) {
 		end = now
 	}
-	return end
+	return end.UTC()
 }
 
 // CorrectionInput gives an attendance other times, with a reason; ID 0 adds

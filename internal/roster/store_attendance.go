@@ -129,102 +129,19 @@ func endForgotten(ctx context.Context, tx *change.Tx, set garage.Settings, a Att
 		return err
 	}
 	end := likelyEnd(a, shiftEnd(set, f.shift, set.Today(a.From)), f.clocked, tx.At)
-	pause, err := breakOf(ctx, tx, set, f.shift, a, end)
-	if err != nil {
+	was := a
+	a.To, a.Corrected = end, true
+	if a.Break, err = settleBreaks(ctx, tx, set, f.shift, a); err != nil {
 		return err
 	}
-	if err := setTimes(ctx, tx, a.ID, a.From, end, pause, true); err != nil {
+	if err := setTimes(ctx, tx, a.ID, a.From, a.To, a.Break, true); err != nil {
 		return err
 	}
 	tx.Record("attendance ended afterwards", 0, a.Name, map[string]any{
-		"attendance": a.ID, "was": times{From: a.From}, "is": times{a.From, &end, pause.String()},
+		"attendance": a.ID, "was": timesOf(was), "is": timesOf(a),
 		"reason": "nobody had signed them out; ended where the shift did",
 	})
 	return nil
-}
-
-// times is an attendance in the record.
-type times struct {
-	From  time.Time  `json:"from"`
-	To    *time.Time `json:"to,omitempty"`
-	Break string     `json:"break,omitempty"`
-}
-
-func timesOf(a Attendance) times {
-	t := times{From: a.From, Break: a.Break.String()}
-	if !a.Open() {
-		t.To = &a.To
-	}
-	return t
-}
-
-func shiftEnd(set garage.Settings, shift *workday.Shift, d workday.Day) time.Time {
-	if shift != nil {
-		return workday.At(d, shift.End, set.Location())
-	}
-	return set.ClosesAt(d)
-}
-
-// dayFacts are what one attendance is judged by: the shift planned on the day
-// it began, and when the last clocking ended that began during it.
-type dayFacts struct {
-	shift   *workday.Shift
-	clocked time.Time
-}
-
-func (f *dayFacts) later(b *pgx.Batch, set garage.Settings, a Attendance) {
-	b.Queue(`
-		select extract(epoch from starts)::int / 60, extract(epoch from ends)::int / 60, break_minutes
-		from shift_pattern where staff_id = $1 and weekday = $2`,
-		a.StaffID, place(set.Today(a.From).Weekday())+1).Query(func(rows pgx.Rows) error {
-		var starts, ends, pause int
-		_, err := pgx.ForEachRow(rows, []any{&starts, &ends, &pause}, func() error {
-			f.shift = &workday.Shift{Start: workday.Clock(starts), End: workday.Clock(ends), Break: time.Duration(pause) * time.Minute}
-			return nil
-		})
-		return err
-	})
-	b.Queue(`
-		select coalesce(max(upper(during)), $2) from clocking
-		where staff_id = $1 and not voided and lower(during) >= $2 and not upper_inf(during)
-		and lower(during) < $2::timestamptz + interval '1 day'`,
-		a.StaffID, a.From).QueryRow(func(row pgx.Row) error { return row.Scan(&f.clocked) })
-}
-
-func factsOf(ctx context.Context, q pg.Querier, set garage.Settings, a Attendance) (f dayFacts, err error) {
-	var b pgx.Batch
-	f.later(&b, set, a)
-	if err := q.SendBatch(ctx, &b).Close(); err != nil {
-		return f, fmt.Errorf("the day of an attendance: %w", err)
-	}
-	return f, nil
-}
-
-// breakOf is the break to take off an attendance that ends at end: what is due
-// for its day, less what the day's earlier ones bear already.
-func breakOf(ctx context.Context, q pg.Querier, set garage.Settings, shift *workday.Shift, a Attendance, end time.Time) (time.Duration, error) {
-	day := set.Today(a.From)
-	start, _ := workday.Bounds(day, set.Location())
-	rows, err := q.Query(ctx, attendanceSelect+`
-		where a.staff_id = $1 and lower(a.during) >= $2 and lower(a.during) < $3 and a.id <> $4 order by a.during limit 100`,
-		a.StaffID, start, a.From, a.ID)
-	if err != nil {
-		return 0, fmt.Errorf("earlier attendance: %w", err)
-	}
-	earlier, err := collectAttendance(rows)
-	if err != nil {
-		return 0, err
-	}
-	var spells []workday.Span
-	var borne time.Duration
-	for _, e := range earlier {
-		spells = append(spells, workday.Span{From: e.From, To: e.To})
-		borne += e.Break
-	}
-	spells = append(spells, workday.Span{From: a.From, To: end})
-	due := dayBreak(shift, day, set.Location(), spells) - borne
-	// Whole minutes, as they are kept; never all of the time.
-	return max(0, min(due, end.Sub(a.From)-time.Minute)).Truncate(time.Minute), nil
 }
 
 func setTimes(ctx context.Context, tx *change.Tx, id AttendanceID, from, to time.Time, pause time.Duration, corrected bool) error {
@@ -275,7 +192,7 @@ func Leave(ctx context.Context, tx *change.Tx, id actor.StaffID) (Attendance, er
 	if !a.To.After(a.From) { // within the same microsecond
 		a.To = a.From.Add(time.Microsecond)
 	}
-	if a.Break, err = breakOf(ctx, tx, set, f.shift, *a, a.To); err != nil {
+	if a.Break, err = settleBreaks(ctx, tx, set, f.shift, *a); err != nil {
 		return Attendance{}, err
 	}
 	if err := setTimes(ctx, tx, a.ID, a.From, a.To, a.Break, false); err != nil {

@@ -69,7 +69,7 @@ func attended(set garage.Settings, d workday.Day, now time.Time, all []Attendanc
 ) []DayAttendance {
 	loc := set.Location()
 	day := workday.BoundsSpan(d, loc)
-	by := map[actor.StaffID]*DayAttendance{}
+	by, fixed := map[actor.StaffID]*DayAttendance{}, map[actor.StaffID]time.Duration{}
 	var out []*DayAttendance
 	for _, a := range all {
 		end, forgotten := a.To, false
@@ -92,12 +92,15 @@ func attended(set garage.Settings, d workday.Day, now time.Time, all []Attendanc
 		t.Spells = append(t.Spells, spell)
 		t.In += spell.Elapsed()
 		t.Open, t.Forgotten = t.Open || a.Open(), t.Forgotten || forgotten
-		switch {
-		case !day.Contains(a.From):
-		case a.Open():
-			t.Break += max(0, dayBreak(shifts[a.StaffID], d, loc, t.Spells)-t.Break)
-		default:
-			t.Break += a.Break
+		if !day.Contains(a.From) {
+			continue
+		}
+		t.Break += a.Break
+		if a.Corrected {
+			fixed[a.StaffID] += a.Break
+		}
+		if a.Open() { // the break is not spread before it ends
+			t.Break = max(fixed[a.StaffID], dayBreak(shifts[a.StaffID], d, loc, t.Spells))
 		}
 	}
 	list := make([]DayAttendance, 0, len(out))

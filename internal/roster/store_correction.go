@@ -81,3 +81,19 @@ func addAttendance(ctx context.Context, tx *change.Tx, in CorrectionInput) (Atte
 	tx.Record("attendance added", 0, name, map[string]any{"attendance": a.ID, "is": timesOf(a), "reason": in.Reason})
 	return a, nil
 }
+
+// times is an attendance in the record.
+type times struct {
+	From  time.Time  `json:"from"`
+	To    *time.Time `json:"to,omitempty"`
+	Break string     `json:"break,omitempty"`
+}
+
+func timesOf(a Attendance) times {
+	t := times{From: a.From.UTC(), Break: a.Break.String()}
+	if !a.Open() {
+		to := a.To.UTC()
+		t.To = &to
+	}
+	return t
+}
