@@ -68,6 +68,9 @@ func (s *Service) Actor(ctx context.Context, token, device string) (actor.Actor,
 	if err != nil {
 		return actor.Actor{}, fmt.Errorf("find the session: %w", err)
 	}
+	if a.Known() {
+		a.Via = actor.ViaPage
+	}
 	if due {
 		if err := s.seen(ctx, token, a.DeviceID, now); err != nil {
 			return actor.Actor{}, err
