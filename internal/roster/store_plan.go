@@ -20,29 +20,39 @@ const planDays = 400
 // ReadPlan reads the hours planned from one day to another, both included, in
 // one round trip. More than 400 days are Invalid.
 func ReadPlan(ctx context.Context, q pg.Querier, from, to workday.Day) (Plan, error) {
-	p := Plan{From: from, To: to, away: map[absentOn]bool{}}
-	if from.IsZero() || to.Before(from) || from.DaysUntil(to) >= planDays {
-		return p, apperr.New(apperr.Invalid, "at most %d days at once", planDays)
-	}
+	var p Plan
 	var b pgx.Batch
-	garage.LoadLater(&b, &p.Garage)
+	if err := PlanLater(&b, from, to, &p); err != nil {
+		return p, err
+	}
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return p, fmt.Errorf("plan: %w", err)
+	}
+	return p, nil
+}
+
+// PlanLater puts reading a plan into a batch; into is filled when the batch
+// has run. More than 400 days are Invalid.
+func PlanLater(b *pgx.Batch, from, to workday.Day, into *Plan) error {
+	if from.IsZero() || to.Before(from) || from.DaysUntil(to) >= planDays {
+		return apperr.New(apperr.Invalid, "at most %d days at once", planDays)
+	}
+	*into = Plan{From: from, To: to, away: map[absentOn]bool{}}
+	garage.LoadLater(b, &into.Garage)
 	b.Queue(weeksSQL, string(actor.Technician)).Query(func(rows pgx.Rows) (err error) {
-		p.Technicians, err = scanWeeks(rows)
+		into.Technicians, err = scanWeeks(rows)
 		return err
 	})
 	b.Queue(`select staff_id, day from absence where day between $1 and $2`, from.UTC(), to.UTC()).Query(func(rows pgx.Rows) error {
 		var id actor.StaffID
 		var day time.Time
 		_, err := pgx.ForEachRow(rows, []any{&id, &day}, func() error {
-			p.away[absentOn{id, workday.FromDate(day)}] = true
+			into.away[absentOn{id, workday.FromDate(day)}] = true
 			return nil
 		})
 		return err
 	})
-	if err := q.SendBatch(ctx, &b).Close(); err != nil {
-		return p, fmt.Errorf("plan: %w", err)
-	}
-	return p, nil
+	return nil
 }
 
 // Available is the technicians' hours there are on each day from one to
