@@ -9,7 +9,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
@@ -66,6 +68,9 @@ func (t *Tx) Record(kind string, cardID int64, subject string, detail any) {
 
 const tries = 5
 
+// keyMax is how many characters a request's key may have (write_key_size).
+const keyMax = 200
+
 // Do runs fn in one transaction for who. action names the use case; in is
 // what was asked, and with who.Key decides whether a repeat is the same
 // request. A repeat returns the first result without running fn again; the
@@ -100,7 +105,9 @@ func Do[T any](ctx context.Context, db *DB, who actor.Actor, action string, in a
 func once[T any](ctx context.Context, db *DB, who actor.Actor, action string, sum []byte,
 	fn func(ctx context.Context, tx *Tx) (T, error),
 ) (v T, err error) {
-	ptx, err := db.Pool.Begin(ctx)
+	// Whatever the server is set to: under another isolation two changes could
+	// follow the same event of the chain without seeing each other.
+	ptx, err := db.Pool.BeginTx(ctx, pgx.TxOptions{IsoLevel: pgx.ReadCommitted})
 	if err != nil {
 		return v, fmt.Errorf("%s: begin: %w", action, err)
 	}
@@ -161,12 +168,12 @@ func finish(ctx context.Context, tx *Tx, result any) error {
 // claim takes the key for this request, or waits for whoever has it and gives
 // their result.
 func claim(ctx context.Context, tx *Tx, action string, sum []byte) (result []byte, repeat bool, err error) {
+	if n := utf8.RuneCountInString(tx.Who.Key); n > keyMax || !utf8.ValidString(tx.Who.Key) || strings.ContainsRune(tx.Who.Key, 0) {
+		return nil, false, apperr.Field("key", "the key of a request is 1 to %d characters of text", keyMax)
+	}
 	tag, err := tx.Exec(ctx, `
 		insert into write_key (staff_id, key, action, request_sha256, at) values ($1, $2, $3, $4, $5)
 		on conflict on constraint write_key_pk do nothing`, tx.Who.StaffID, tx.Who.Key, action, sum, tx.At)
-	if pg.Constraint(err) == "write_key_size" {
-		return nil, false, apperr.Field("key", "the key of a request is 1 to 200 characters")
-	}
 	if err != nil {
 		return nil, false, fmt.Errorf("%s: claim the key: %w", action, err)
 	}
