@@ -50,7 +50,7 @@ func (t *LineTerms) clean(f apperr.Fields, titled bool) {
 		f.Must("title", t.Title, "the line a title")
 	}
 	t.Note = f.Prose("note", t.Note, MaxNote)
-	if err := t.Estimate.Check(); err != nil {
+	if err := t.Estimate.Check(); err != nil && t.Estimate != (hours.Estimate{}) {
 		f.Add("likely", "%s", err.Error())
 	}
 	if t.FixedPrice != nil && (*t.FixedPrice < 0 || *t.FixedPrice > maxPrice) {

@@ -65,7 +65,7 @@ func (n *Found) clean(f apperr.Fields) {
 	if n.Severity != "" && !slices.Contains(Severities, n.Severity) {
 		f.Add("found.severity", "a finding is dangerous, major, minor or advisory")
 	}
-	if err := n.Estimate.Check(); err != nil {
+	if err := n.Estimate.Check(); err != nil && n.Estimate != (hours.Estimate{}) {
 		f.Add("found.likely", "%s", err.Error())
 	}
 }
