@@ -36,6 +36,9 @@ type Form struct {
 
 	prefix string
 	fatal  error
+	// order holds the names of fields as they were found wrong, which is the
+	// order in which they stand on the page.
+	order *[]string
 }
 
 // NewForm starts a form with values to be shown, for the first look at an
@@ -44,7 +47,7 @@ func NewForm(values url.Values) *Form {
 	if values == nil {
 		values = url.Values{}
 	}
-	return &Form{Values: values, Fields: apperr.Fields{}}
+	return &Form{Values: values, Fields: apperr.Fields{}, order: new([]string)}
 }
 
 // ReadForm reads the form posted with r, of at most 64 KB. It never fails
@@ -120,8 +123,8 @@ func (f *Form) Take(err error) bool {
 	if len(e.Fields) == 0 || !f.has(slices.Collect(maps.Keys(e.Fields))) {
 		f.Summary = e.Message
 	}
-	for name, msg := range e.Fields {
-		f.Fields.Add(f.prefix+name, "%s", msg)
+	for _, name := range slices.Sorted(maps.Keys(e.Fields)) {
+		f.Fail(name, "%s", e.Fields[name])
 	}
 	return true
 }
@@ -147,7 +150,11 @@ func (f *Form) Get(name string) string {
 
 // Fail notes a message at a field, unless it has one already.
 func (f *Form) Fail(name, format string, args ...any) {
-	f.Fields.Add(f.prefix+name, format, args...)
+	name = f.prefix + name
+	f.Fields.Add(name, format, args...)
+	if !slices.Contains(*f.order, name) {
+		*f.order = append(*f.order, name)
+	}
 }
 
 // Problem gives the message at a field, empty when there is none.

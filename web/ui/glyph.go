@@ -6,15 +6,19 @@ import (
 )
 
 // stroke is one path of a mark on a 20 by 20 square: drawn as a line, or
-// filled.
+// filled, or bold, as a pen that was pressed.
 type stroke struct {
 	D    string
 	Fill bool
+	Bold bool
 }
 
 func (s stroke) class() string {
-	if s.Fill {
+	switch {
+	case s.Fill:
 		return "fill"
+	case s.Bold:
+		return "bold"
 	}
 	return "line"
 }
@@ -35,7 +39,7 @@ const (
 	ring     = "M10 3a7 7 0 1 0 .01 0"
 	diamond  = "M10 2.5l7.5 7.5l-7.5 7.5l-7.5-7.5z"
 	triangle = "M10 3l7.5 13.5h-15z"
-	tick     = "M5.5 10.5l3.5 4l8-12"
+	tick     = "M5 9.5l4 5l9.5-13"
 	strike   = "M3 17l14-14"
 )
 
@@ -46,7 +50,7 @@ var glyphs = map[string][]stroke{
 	// Work.
 	"open":             lines(box),
 	"in hand":          lines(box, "M4 16l12-11.5"),
-	"done":             lines(box, tick),
+	"done":             {{D: box}, {D: tick, Bold: true}},
 	"deferred":         lines("M13 4.5h-9v11.5h9", "M8 10.2h10", "M14.8 7l3.2 3.2l-3.2 3.2"),
 	"waiting on parts": append(lines(box), filled("M6 9.3h1.9v1.9h-1.9z"), filled("M9.1 9.3h1.9v1.9h-1.9z"), filled("M12.2 9.3h1.9v1.9h-1.9z")),
 
@@ -66,7 +70,7 @@ var glyphs = map[string][]stroke{
 
 	// Fitment.
 	"unchecked":    lines("M3 5h4v10h-4", "M17 5h-4v10h4"),
-	"fits":         append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M7 7.5h6v5h-6z")),
+	"fits":         append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M7 6.5h6v7h-6z")),
 	"does not fit": append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M9 1.5h2v17h-2z")),
 	"cannot tell":  lines("M3 5h3v10h-3", "M17 5h-3v10h3", "M8.1 7.6a1.9 1.9 0 1 1 2.7 1.8c-.6.3-.8.7-.8 1.4", "M10 13.2v.4"),
 

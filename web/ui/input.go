@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -121,9 +122,20 @@ func (in Input) id() string { return fieldID(in.Name) }
 
 func fieldID(name string) string { return "f-" + strings.ReplaceAll(name, ".", "-") }
 
+// pickers are the kinds whose field shows nothing at all unless its value has
+// this form.
+var pickers = map[string]string{"date": "2006-01-02", "time": "15:04", "datetime-local": "2006-01-02T15:04", "month": "2006-01"}
+
+// typ gives the kind of the field; one that could not show what was typed is a
+// plain one, so that it is kept.
 func (in Input) typ() string {
 	if in.kind == "" {
 		return "text"
+	}
+	if layout, ok := pickers[in.kind]; ok && in.Value != "" {
+		if _, err := time.Parse(layout, in.Value); err != nil {
+			return "text"
+		}
 	}
 	return in.kind
 }
@@ -192,10 +204,22 @@ func (f *Form) problemLines() []problemLine {
 		return nil
 	}
 	lines := []problemLine{{}}
-	for _, name := range slices.Sorted(maps.Keys(f.Fields)) {
-		lines = append(lines, problemLine{name, f.Fields[name]})
+	for _, name := range f.wrongFields() {
+		lines = append(lines, problemLine{name, fieldLabel(name) + ": " + f.Fields[name]})
 	}
 	return lines
+}
+
+// wrongFields lists the fields with a message: as they were found, then what a
+// handler put into Fields by itself.
+func (f *Form) wrongFields() []string {
+	names := slices.Clone(*f.order)
+	for _, name := range slices.Sorted(maps.Keys(f.Fields)) {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 func (f *Form) summary() string {

@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/go-chi/chi/v5"
@@ -144,10 +145,16 @@ func secret(name string) bool {
 	})
 }
 
-// fieldLabel makes a field's name readable: parts.2.unit_price is "parts 2
-// unit price".
+// fieldLabel makes a field's name readable: parts.2.unit_price is "parts 3,
+// unit price", since people count from one.
 func fieldLabel(name string) string {
-	return strings.ToValidUTF8(strings.NewReplacer(".", " ", "_", " ", "-", " ").Replace(name), "\uFFFD")
+	parts := strings.Split(name, ".")
+	if len(parts) == 3 {
+		if n, err := strconv.Atoi(parts[1]); err == nil {
+			name = parts[0] + " " + strconv.Itoa(n+1) + ", " + parts[2]
+		}
+	}
+	return strings.ToValidUTF8(strings.NewReplacer("_", " ", "-", " ").Replace(name), "\uFFFD")
 }
 
 // backPath is the page of ours that the browser came from, else the front.

@@ -36,6 +36,13 @@ type StaleRow struct {
 	Options []Option
 }
 
+func (r StaleRow) theirs() string {
+	if r.Theirs == "" {
+		return "nothing"
+	}
+	return r.Theirs
+}
+
 func (r StaleRow) differs() bool { return r.Theirs != r.Yours }
 
 func (r StaleRow) class() string {

@@ -68,18 +68,32 @@ type violation struct {
 	}
 }
 
-const axeJS = `(async () => {
-	const tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
-	const found = await axe.run(document, { runOnly: tags, resultTypes: ["violations", "incomplete"] });
-	// Contrast that could not be worked out is contrast that nobody checked.
-	const unsure = found.incomplete.filter(v => v.id === "color-contrast");
+const axeJS = `(async only => {
+	const found = await axe.run(document, { runOnly: only, resultTypes: ["violations", "incomplete"] });
+	// Contrast that could not be worked out is contrast that nobody checked;
+	// but for a single figure, which axe takes for no text, and for what has
+	// scrolled out of sight in a wide table, which it looks at when wide.
+	const excused = n => n.any.every(c => c.data?.messageKey === "shortTextContent" ||
+		(["bgOverlap", "elmPartiallyObscured"].includes(c.data?.messageKey) && document.querySelector(n.target[0])?.closest(".scroll")));
+	const unsure = found.incomplete.filter(v => v.id === "color-contrast")
+		.map(v => ({ ...v, nodes: v.nodes.filter(n => !excused(n)) })).filter(v => v.nodes.length);
 	return [...found.violations, ...unsure].map(v => ({ ID: v.id, Impact: v.impact ?? "", Help: v.help,
 		Nodes: v.nodes.map(n => ({ HTML: n.html.slice(0, 200), FailureSummary: n.failureSummary ?? "" })) }));
-})()`
+})(%s)`
+
+const (
+	everyRule    = `["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]`
+	contrastRule = `{ type: "rule", values: ["color-contrast", "link-in-text-block"] }`
+)
 
 // Axe fails the test on any violation of WCAG 2.2 AA that axe-core finds on
 // the page as it stands now.
 func (b *Browser) Axe() {
+	b.t.Helper()
+	b.axe(everyRule)
+}
+
+func (b *Browser) axe(rules string) {
 	b.t.Helper()
 	src, err := axe()
 	if err != nil {
@@ -88,7 +102,7 @@ func (b *Browser) Axe() {
 	if !Eval[bool](b, "typeof axe === 'object'") {
 		Eval[bool](b, src+";true")
 	}
-	for _, v := range Eval[[]violation](b, axeJS) {
+	for _, v := range Eval[[]violation](b, fmt.Sprintf(axeJS, rules)) {
 		var nodes []string
 		for _, n := range v.Nodes {
 			nodes = append(nodes, n.HTML+"\n      "+strings.ReplaceAll(n.FailureSummary, "\n", "\n      "))
@@ -155,10 +169,10 @@ func (b *Browser) Audit(least int) {
 	b.t.Helper()
 	for _, s := range Screens {
 		b.Size(s.Width, s.Height)
-		for _, night := range []bool{false, true} {
-			b.Night(night)
-			b.Axe()
-		}
+		b.Night(false)
+		b.axe(everyRule)
+		b.Night(true)
+		b.axe(contrastRule) // by night only the colours are others
 		b.Targets(least)
 		b.Reflow()
 	}

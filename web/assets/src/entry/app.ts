@@ -1,8 +1,12 @@
 // Everything here makes a page that already works without it a little better.
 import { watchForms } from "../forms";
 import { watchFinds } from "../find";
+import { watchArrows } from "../arrows";
+import { watchCompletes } from "../complete";
 import { followPage } from "../live";
 
 watchForms();
 watchFinds();
+watchArrows();
+watchCompletes();
 followPage();
