@@ -60,3 +60,12 @@ func (s *Service) Edit(ctx context.Context, who actor.Actor, in EditInput) (int,
 		return in.Version + 1, nil
 	})
 }
+
+// WithPhone lists the customers already on file under a telephone number, in
+// any spelling, at most limit; none for an empty number.
+func (s *Service) WithPhone(ctx context.Context, who actor.Actor, phone string, limit int) ([]Customer, error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return nil, err
+	}
+	return WithPhone(ctx, s.db.Pool, phone, limit)
+}

@@ -87,3 +87,14 @@ func (r *Record) LastMileage() (Visit, bool) {
 	}
 	return Visit{}, false
 }
+
+// LastVisit is the latest card that was not cancelled; false when there is
+// none.
+func (r *Record) LastVisit() (Visit, bool) {
+	for _, v := range r.Visits {
+		if v.Stage != "cancelled" {
+			return v, true
+		}
+	}
+	return Visit{}, false
+}

@@ -200,3 +200,12 @@ func lockFact(ctx context.Context, tx *change.Tx, in FactEdit) (Fact, error) {
 	}
 	return now, nil
 }
+
+// Twins finds the cars on file that have the mark or the VIN of what was
+// typed, so that a page can lead to them. At most two.
+func (s *Service) Twins(ctx context.Context, who actor.Actor, in Input) ([]Vehicle, error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return nil, err
+	}
+	return Twins(ctx, s.db.Pool, in)
+}
