@@ -31,6 +31,8 @@ type App struct {
 	pool     *pgxpool.Pool
 	blobs    blob.Store
 	listener net.Listener
+	deps     Deps
+	router   http.Handler // what Build made
 	server   *http.Server
 	metrics  *http.Server // nil unless it has an address of its own
 	draining atomic.Bool
@@ -68,12 +70,12 @@ func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (_ *App, er
 	}
 	var closing context.Context
 	closing, a.closing = context.WithCancel(context.WithoutCancel(ctx))
-	a.server, err = a.build(Deps{
+	a.deps = Deps{
 		Config: cfg, Log: log, Pool: a.pool, Blobs: a.blobs, Now: time.Now,
 		Closing: closing, Warnings: warnings, DatabaseURL: a.database.url,
 		draining: &a.draining,
-	})
-	if err != nil {
+	}
+	if err := a.build(); err != nil {
 		return nil, err
 	}
 	return a, a.serve(ctx)

@@ -25,6 +25,8 @@ const (
 	// requests, answering each with "Connection: close", so that no client
 	// sends one on a connection that is being closed under it.
 	lameDuck = 500 * time.Millisecond
+	// queueTime is what it takes to accept connections that were complete.
+	queueTime = 50 * time.Millisecond
 	// drainTime is what running requests get to finish.
 	drainTime = 8 * time.Second
 )
@@ -44,18 +46,18 @@ func (a *App) newServer(h http.Handler) *http.Server {
 	return s
 }
 
-func (a *App) build(d Deps) (*http.Server, error) {
-	m := newMetrics(d)
-	h, err := Build(d, m)
-	if err != nil {
-		return nil, fmt.Errorf("pages: %w", err)
+func (a *App) build() (err error) {
+	m := newMetrics(a.deps)
+	if a.router, err = Build(a.deps, m); err != nil {
+		return fmt.Errorf("pages: %w", err)
 	}
+	a.server = a.newServer(a.router)
 	if a.cfg.MetricsAddr != "" {
 		mux := http.NewServeMux()
 		mux.Handle("GET /metrics", m.handler())
 		a.metrics = a.newServer(mux)
 	}
-	return a.newServer(h), nil
+	return nil
 }
 
 func (a *App) serve(ctx context.Context) (err error) {
@@ -82,6 +84,7 @@ func (a *App) run(s *http.Server, l net.Listener) {
 
 func listen(ctx context.Context, addr string) (net.Listener, error) {
 	var lc net.ListenConfig
+	lc.SetMultipathTCP(false) // hush cannot filter one of those
 	l, err := lc.Listen(ctx, "tcp", addr)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):
@@ -110,6 +113,7 @@ func (a *App) closeWhenDraining(h http.Handler) http.Handler {
 func (a *App) drain() {
 	a.draining.Store(true)
 	time.Sleep(lameDuck)
+	hush(a.listener)
 }
 
 func (a *App) stopServing(ctx context.Context) error {

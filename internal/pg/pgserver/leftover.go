@@ -87,15 +87,20 @@ func processesIn(dir string) []int {
 	return out
 }
 
+// worksIn tells a postgres of this cluster by its working folder, which every
+// child shares, and in its first moments by its command line.
 func worksIn(pid int, dir string) bool {
 	proc := filepath.Join("/proc", strconv.Itoa(pid))
 	comm, err := os.ReadFile(filepath.Join(proc, "comm"))
 	if err != nil || !strings.HasPrefix(string(comm), "postgres") && !strings.HasPrefix(string(comm), "postmaster") {
 		return false
 	}
-	// A zombie has no working folder any more, so it does not count.
-	cwd, err := os.Readlink(filepath.Join(proc, "cwd"))
-	return err == nil && cwd == dir
+	// A zombie has neither any more, so it does not count.
+	if cwd, err := os.Readlink(filepath.Join(proc, "cwd")); err == nil && cwd == dir {
+		return true
+	}
+	args, err := os.ReadFile(filepath.Join(proc, "cmdline"))
+	return err == nil && strings.Contains(string(args), "\x00-D\x00"+dir+"\x00")
 }
 
 func signalAndWait(ctx context.Context, pid int, sig syscall.Signal, patience time.Duration) error {

@@ -22,6 +22,7 @@ func abandon(s *Server) (postmaster int) {
 }
 
 func TestAServerLeftByAnEarlierLifeIsTakenOver(t *testing.T) {
+	t.Parallel()
 	opt := Options{Dir: filepath.Join(folder(t), "pg")}
 	first, err := Start(t.Context(), opt)
 	if err != nil {
@@ -46,6 +47,7 @@ func TestAServerLeftByAnEarlierLifeIsTakenOver(t *testing.T) {
 }
 
 func TestChildrenThatOutliveTheirKilledServerAreWaitedFor(t *testing.T) {
+	t.Parallel()
 	opt := Options{Dir: filepath.Join(folder(t), "pg")}
 	first, err := Start(t.Context(), opt)
 	if err != nil {
@@ -85,6 +87,7 @@ func TestANumberThatNowBelongsToAnotherProgramIsNotAServer(t *testing.T) {
 // A folder like /root keeps the database's user out when we are root. When we
 // are not, the database's user is ourselves and the folder plainly unusable.
 func TestAClosedFolderAboveTheDataLeadsElsewhereForRoot(t *testing.T) {
+	t.Parallel()
 	closed := filepath.Join(folder(t), "closed")
 	if err := os.MkdirAll(filepath.Join(closed, "data"), 0o700); err != nil {
 		t.Fatal(err)

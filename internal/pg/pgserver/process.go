@@ -120,6 +120,14 @@ func (p *process) lastWords() string {
 	return strings.Join(p.tail, "\n")
 }
 
+// inTheWay says whether it ended because another postgres has the cluster.
+// The words are those of PostgreSQL's miscinit.c, in the C locale.
+func (p *process) inTheWay() bool {
+	words := p.lastWords()
+	return p.ended() && (strings.Contains(words, `lock file "postmaster.pid" already exists`) ||
+		strings.Contains(words, "pre-existing shared memory block"))
+}
+
 func (p *process) ended() bool {
 	select {
 	case <-p.done:

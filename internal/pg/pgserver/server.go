@@ -72,15 +72,11 @@ func Start(ctx context.Context, opt Options) (_ *Server, err error) {
 			s.release()
 		}
 	}()
-	if err := s.prepare(ctx); err != nil {
+	if err := s.prepare(); err != nil {
 		return nil, err
 	}
-	p, err := s.launch()
+	p, err := s.first(ctx)
 	if err != nil {
-		return nil, err
-	}
-	if err := s.awaitReady(ctx, p); err != nil {
-		s.end(p)
 		return nil, err
 	}
 	s.proc = p
@@ -96,9 +92,31 @@ func Start(ctx context.Context, opt Options) (_ *Server, err error) {
 	return s, nil
 }
 
+// first launches postgres and waits until it answers. One that an earlier life
+// had only just launched may get in the way of ours; then that one is cleared
+// away too.
+func (s *Server) first(ctx context.Context) (*process, error) {
+	for tries := 1; ; tries++ {
+		if err := clearLeftovers(ctx, s.dir, s.log); err != nil {
+			return nil, err
+		}
+		p, err := s.launch()
+		if err != nil {
+			return nil, err
+		}
+		if err = s.awaitReady(ctx, p); err == nil {
+			return p, nil
+		}
+		s.end(p)
+		if tries == 5 || !p.inTheWay() || pause(ctx, 100*time.Millisecond) != nil {
+			return nil, err
+		}
+	}
+}
+
 // prepare does all that comes before the first process: binaries, account,
-// lock, leftovers, cluster, socket folder.
-func (s *Server) prepare(ctx context.Context) (err error) {
+// lock, cluster, socket folder.
+func (s *Server) prepare() (err error) {
 	dir, err := filepath.Abs(s.opt.Dir)
 	if err != nil {
 		return fmt.Errorf("data folder: %w", err)
@@ -136,9 +154,6 @@ func (s *Server) prepare(ctx context.Context) (err error) {
 		if err := makeCluster(s.dir, s.bin, s.acct, s.opt.FastUnsafe); err != nil {
 			return err
 		}
-	}
-	if err := clearLeftovers(ctx, s.dir, s.log); err != nil {
-		return err
 	}
 	if err := allowOnly(s.dir, s.acct); err != nil {
 		return err

@@ -63,6 +63,7 @@ func show(t *testing.T, c *pgx.Conn, setting string) string {
 }
 
 func TestAProductionServerIsDurableAndListensOnNoNetwork(t *testing.T) {
+	t.Parallel()
 	dir := folder(t)
 	s := start(t, Options{Dir: filepath.Join(dir, "pg"), Database: "rampside"})
 	c := connect(t, s, "rampside")
@@ -95,6 +96,7 @@ func TestAProductionServerIsDurableAndListensOnNoNetwork(t *testing.T) {
 }
 
 func TestASecondServerOnTheSameFolderIsRefused(t *testing.T) {
+	t.Parallel()
 	opt := Options{Dir: filepath.Join(folder(t), "pg"), FastUnsafe: true}
 	start(t, opt)
 	if !InUse(opt.Dir) {
@@ -107,6 +109,7 @@ func TestASecondServerOnTheSameFolderIsRefused(t *testing.T) {
 }
 
 func TestAKilledDatabaseComesBackWithWhatWasCommitted(t *testing.T) {
+	t.Parallel()
 	s := start(t, Options{Dir: filepath.Join(folder(t), "pg")})
 	c := connect(t, s, "postgres")
 	if _, err := c.Exec(t.Context(), "CREATE TABLE kept (n int); INSERT INTO kept VALUES (7)"); err != nil {
@@ -141,6 +144,7 @@ func TestAKilledDatabaseComesBackWithWhatWasCommitted(t *testing.T) {
 }
 
 func TestStopLeavesNoProcessAndNoSocket(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(folder(t), "pg")
 	s, err := Start(t.Context(), Options{Dir: dir, FastUnsafe: true})
 	if err != nil {
@@ -163,6 +167,7 @@ func TestStopLeavesNoProcessAndNoSocket(t *testing.T) {
 }
 
 func TestADeepFolderGetsAShortPrivateSocketFolder(t *testing.T) {
+	t.Parallel()
 	deep := filepath.Join(folder(t), strings.Repeat("deep", 20), "pg")
 	s := start(t, Options{Dir: deep, FastUnsafe: true})
 	if s.socket == s.dir+".run" {
