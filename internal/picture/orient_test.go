@@ -33,7 +33,15 @@ func stored(upright image.Image, row, column string) *image.RGBA {
 	b := upright.Bounds()
 	w, h := b.Dx(), b.Dy()
 	from := func(side string, x, y int) int { // how far from that side
-		return map[string]int{"top": y, "bottom": h - 1 - y, "left": x, "right": w - 1 - x}[side]
+		switch side {
+		case "top":
+			return y
+		case "bottom":
+			return h - 1 - y
+		case "left":
+			return x
+		}
+		return w - 1 - x
 	}
 	size := image.Rect(0, 0, w, h)
 	if row == "left" || row == "right" {
@@ -91,7 +99,7 @@ func TestAPhotoIsTurnedUprightWhicheverWayTheCameraWasHeld(t *testing.T) {
 }
 
 func TestALargePhotoIsTurnedUprightToo(t *testing.T) {
-	m := stored(pattern(2400, 3200), "right", "top")
+	m := stored(pattern(1800, 2400), "right", "top")
 	p := mustProcess(t, withSegments(jpegOf(t, m, 80), exifSegment(exifBlock(binary.BigEndian, 6, "", "", ""))))
 	if p.Width != 1200 || p.Height != 1600 || p.ThumbW != 240 || p.ThumbH != 320 {
 		t.Fatalf("%d by %d, %d by %d", p.Width, p.Height, p.ThumbW, p.ThumbH)
