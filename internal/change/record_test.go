@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"rampside/internal/actor"
+	"rampside/internal/apperr"
 	"rampside/internal/change"
 	"rampside/internal/pg"
 )
@@ -216,5 +217,26 @@ func TestTheConsoleIsOnRecordWithoutAPerson(t *testing.T) {
 	events, err := change.Events(t.Context(), db.Pool, change.Filter{})
 	if err != nil || events[0].StaffID != 0 || events[0].StaffName != "rampside demo" || events[0].Via != actor.ViaCommand {
 		t.Errorf("%+v, %v", events, err)
+	}
+}
+
+func TestOnlyWhoManagesTheGarageReadsTheRecord(t *testing.T) {
+	db := open(t)
+	if _, err := write(t.Context(), db, posy, "x"); err != nil {
+		t.Fatal(err)
+	}
+	for _, role := range []actor.Role{actor.Desk, actor.Technician} {
+		_, err := db.Read(t.Context(), actor.Actor{Role: role}, change.Filter{})
+		kind(t, err, apperr.Forbidden)
+		_, err = db.Verify(t.Context(), actor.Actor{Role: role})
+		kind(t, err, apperr.Forbidden)
+	}
+	owner := actor.Actor{StaffID: 1, Role: actor.Owner}
+	if events, err := db.Read(t.Context(), owner, change.Filter{}); err != nil || len(events) != 2 {
+		t.Errorf("%v, %v", events, err)
+	}
+	v, err := db.Verify(t.Context(), owner)
+	if err != nil || !v.Holds() || v.Events != 2 || v.Head == 0 || len(v.Seal) != 32 {
+		t.Errorf("%+v, %v", v, err)
 	}
 }

@@ -201,3 +201,40 @@ func TestOnlyTheOwnerMaySetTheGarageUp(t *testing.T) {
 		}
 	}
 }
+
+func TestTheOverviewCountsWhatIsInUse(t *testing.T) {
+	s, _ := service(t)
+	if o := must[garage.Overview](t)(s.Overview(t.Context(), owner)); o.Set || o.Operations != 0 {
+		t.Errorf("before it is set up: %+v", o)
+	}
+	must[garage.Settings](t)(s.SaveSettings(t.Context(), owner, saltmarsh()))
+	labour := must[garage.LabourType](t)(s.SaveLabourType(t.Context(), owner, garage.LabourTypeInput{Name: "Workshop", Rate: 6000}))
+	op := must[garage.Operation](t)(s.SaveOperation(t.Context(), owner, clutch(labour.ID)))
+	retired := clutch(labour.ID)
+	retired.ID, retired.Version, retired.Active = op.ID, op.Version, false
+	must[garage.Operation](t)(s.SaveOperation(t.Context(), owner, retired))
+	o := must[garage.Overview](t)(s.Overview(t.Context(), owner))
+	if !o.Set || o.Name != "Saltmarsh Lane Garage" || o.Operations != 0 || o.LabourTypes != 1 || o.Suppliers != 0 {
+		t.Errorf("%+v", o)
+	}
+}
+
+func TestOnlyTheOwnerReadsHowTheGarageIsSetUp(t *testing.T) {
+	s, _ := service(t)
+	for _, who := range []actor.Actor{desk, technician} {
+		_, e1 := s.Overview(t.Context(), who)
+		_, e2 := s.Settings(t.Context(), who)
+		_, e3 := s.LabourTypes(t.Context(), who)
+		_, e4 := s.LabourType(t.Context(), who, 1)
+		_, e5 := s.Operations(t.Context(), who, "")
+		_, e6 := s.Operation(t.Context(), who, 1)
+		_, e7 := s.Suppliers(t.Context(), who)
+		_, e8 := s.Supplier(t.Context(), who, 1)
+		_, e9 := s.VATRates(t.Context(), who)
+		for i, err := range []error{e1, e2, e3, e4, e5, e6, e7, e8, e9} {
+			if !apperr.Is(err, apperr.Forbidden) {
+				t.Errorf("%s, read %d: %v", who.Role, i+1, err)
+			}
+		}
+	}
+}

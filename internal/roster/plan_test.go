@@ -93,7 +93,7 @@ func TestWhatIsWrongWithAShiftIsSaidAtItsDay(t *testing.T) {
 		w := roster.Week{StaffID: h.posy.StaffID}
 		w.Days[3] = s
 		err := h.SaveShifts(t.Context(), h.owner, roster.ShiftsInput{Weeks: []roster.Week{w}})
-		t.Run(name, func(t *testing.T) { wants(t, err, fmt.Sprintf("weeks.%d.3", h.posy.StaffID)) })
+		t.Run(name, func(t *testing.T) { wants(t, err, fmt.Sprintf("shift.%d.3", h.posy.StaffID)) })
 	}
 	_, version, _ := roster.Shifts(t.Context(), h.db.Pool)
 	kind(t, h.SaveShifts(t.Context(), h.owner, roster.ShiftsInput{Version: version, Weeks: []roster.Week{{StaffID: 1 << 60}}}), apperr.Invalid)

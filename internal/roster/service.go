@@ -16,7 +16,7 @@ type Service struct{ db *change.DB }
 func New(db *change.DB) *Service { return &Service{db: db} }
 
 // SaveShifts replaces the planned weeks given, all or none. Invalid messages
-// are at weeks.STAFF.DAY; a table changed meanwhile is a Conflict whose
+// are at shift.STAFF.DAY; a table changed meanwhile is a Conflict whose
 // Current is the []StaffWeek as it stands.
 func (s *Service) SaveShifts(ctx context.Context, who actor.Actor, in ShiftsInput) error {
 	if err := who.Need(actor.ManageGarage); err != nil {

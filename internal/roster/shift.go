@@ -78,7 +78,7 @@ type ShiftsInput struct {
 
 const staffMax = 200
 
-// check has its messages at weeks.STAFF.DAY, such as weeks.3.0 for the Monday
+// check has its messages at shift.STAFF.DAY, such as shift.3.0 for the Monday
 // of staff 3.
 func (in ShiftsInput) check() error {
 	if len(in.Weeks) > staffMax {
@@ -91,9 +91,9 @@ func (in ShiftsInput) check() error {
 				continue
 			}
 			if err := s.Check(); err != nil {
-				f.Add(fmt.Sprintf("weeks.%d.%d", w.StaffID, i), "%s", err)
+				f.Add(fmt.Sprintf("shift.%d.%d", w.StaffID, i), "%s", err)
 			} else if s.Break > breakMax || s.Break%time.Minute != 0 {
-				f.Add(fmt.Sprintf("weeks.%d.%d", w.StaffID, i), "breaks are whole minutes, at most 8 hours")
+				f.Add(fmt.Sprintf("shift.%d.%d", w.StaffID, i), "breaks are whole minutes, at most 8 hours")
 			}
 		}
 	}

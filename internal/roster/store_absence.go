@@ -15,18 +15,26 @@ import (
 )
 
 // Absences lists the days away from a day on, soonest first, at most limit.
-func Absences(ctx context.Context, q pg.Querier, from workday.Day, limit int) ([]Absence, error) {
-	rows, err := q.Query(ctx, `
-		select a.staff_id, s.name, a.day, a.reason from absence a join staff s on s.id = a.staff_id
-		where a.day >= $1 order by a.day, s.name limit $2`, from.UTC(), max(0, limit))
-	if err != nil {
+func Absences(ctx context.Context, q pg.Querier, from workday.Day, limit int) (out []Absence, err error) {
+	var b pgx.Batch
+	absencesLater(&b, from, limit, &out)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, fmt.Errorf("absences: %w", err)
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (a Absence, err error) {
-		var day time.Time
-		err = row.Scan(&a.StaffID, &a.Name, &day, &a.Reason)
-		a.Day = workday.FromDate(day)
-		return a, err
+	return out, nil
+}
+
+func absencesLater(b *pgx.Batch, from workday.Day, limit int, into *[]Absence) {
+	b.Queue(`
+		select a.staff_id, s.name, a.day, a.reason from absence a join staff s on s.id = a.staff_id
+		where a.day >= $1 order by a.day, s.name limit $2`, from.UTC(), max(0, limit)).Query(func(rows pgx.Rows) (err error) {
+		*into, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (a Absence, err error) {
+			var day time.Time
+			err = row.Scan(&a.StaffID, &a.Name, &day, &a.Reason)
+			a.Day = workday.FromDate(day)
+			return a, err
+		})
+		return err
 	})
 }
 

@@ -54,16 +54,24 @@ func Open(ctx context.Context, q pg.Querier) ([]Attendance, error) {
 }
 
 // Between lists the attendances that touch the days from one to another, both
-// included, by name and time, at most limit.
-func Between(ctx context.Context, q pg.Querier, set garage.Settings, from, to workday.Day, limit int) ([]Attendance, error) {
-	start, _ := workday.Bounds(from, set.Location())
-	_, end := workday.Bounds(to, set.Location())
-	rows, err := q.Query(ctx, attendanceSelect+`
-		where a.during && tstzrange($1, $2) order by lower(a.during), s.name limit $3`, start, end, max(0, limit))
-	if err != nil {
+// included, the latest first, at most limit.
+func Between(ctx context.Context, q pg.Querier, set garage.Settings, from, to workday.Day, limit int) (out []Attendance, err error) {
+	var b pgx.Batch
+	betweenLater(&b, set, from, to, limit, &out)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, fmt.Errorf("attendance: %w", err)
 	}
-	return collectAttendance(rows)
+	return out, nil
+}
+
+func betweenLater(b *pgx.Batch, set garage.Settings, from, to workday.Day, limit int, into *[]Attendance) {
+	start, _ := workday.Bounds(from, set.Location())
+	_, end := workday.Bounds(to, set.Location())
+	b.Queue(attendanceSelect+`
+		where a.during && tstzrange($1, $2) order by lower(a.during) desc, s.name limit $3`, start, end, max(0, limit)).Query(func(rows pgx.Rows) (err error) {
+		*into, err = collectAttendance(rows)
+		return err
+	})
 }
 
 // lock holds one of the staff's attendance to the end of the transaction:

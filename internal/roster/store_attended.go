@@ -20,20 +20,32 @@ import (
 // an earlier day up to when it most likely ended. A break counts on the day its
 // attendance began.
 func Attended(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) ([]DayAttendance, error) {
+	var b pgx.Batch
+	var set garage.Settings
+	var l dayLoad
+	garage.LoadLater(&b, &set)
+	l.later(&b, d)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return nil, fmt.Errorf("attended: %w", err)
+	}
+	return l.attended(set, d, now), nil
+}
+
+// dayLoad is what the attendance of one day is reckoned from.
+type dayLoad struct {
+	all     []Attendance
+	shifts  map[actor.StaffID]*workday.Shift
+	clocked map[actor.StaffID]time.Time
+}
+
+func (l *dayLoad) later(b *pgx.Batch, d workday.Day) {
 	// Every zone's day lies within this: it is narrowed down once the
 	// garage's own zone has come with the same round trip.
 	const margin = 26 * time.Hour
-	from, to := d.UTC().Add(-margin), d.AddDays(1).UTC().Add(margin)
-	var (
-		b   pgx.Batch
-		set garage.Settings
-		all []Attendance
-	)
-	shifts, clocked := map[actor.StaffID]*workday.Shift{}, map[actor.StaffID]time.Time{}
-	garage.LoadLater(&b, &set)
+	l.shifts, l.clocked = map[actor.StaffID]*workday.Shift{}, map[actor.StaffID]time.Time{}
 	b.Queue(attendanceSelect+`where a.during && tstzrange($1, $2) order by s.name, a.staff_id, a.during limit $3`,
-		from, to, 10*staffMax).Query(func(rows pgx.Rows) (err error) {
-		all, err = collectAttendance(rows)
+		d.UTC().Add(-margin), d.AddDays(1).UTC().Add(margin), 10*staffMax).Query(func(rows pgx.Rows) (err error) {
+		l.all, err = collectAttendance(rows)
 		return err
 	})
 	b.Queue(`
@@ -42,7 +54,7 @@ func Attended(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) (
 		var id actor.StaffID
 		var starts, ends, pause int
 		_, err := pgx.ForEachRow(rows, []any{&id, &starts, &ends, &pause}, func() error {
-			shifts[id] = &workday.Shift{Start: workday.Clock(starts), End: workday.Clock(ends), Break: time.Duration(pause) * time.Minute}
+			l.shifts[id] = &workday.Shift{Start: workday.Clock(starts), End: workday.Clock(ends), Break: time.Duration(pause) * time.Minute}
 			return nil
 		})
 		return err
@@ -54,30 +66,24 @@ func Attended(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) (
 		where upper_inf(a.during) group by a.staff_id`).Query(func(rows pgx.Rows) error {
 		var id actor.StaffID
 		var at time.Time
-		_, err := pgx.ForEachRow(rows, []any{&id, &at}, func() error { clocked[id] = at; return nil })
+		_, err := pgx.ForEachRow(rows, []any{&id, &at}, func() error { l.clocked[id] = at; return nil })
 		return err
 	})
-	if err := q.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, fmt.Errorf("attended: %w", err)
-	}
-	return attended(set, d, now, all, shifts, clocked), nil
 }
 
 // attended sums up attendances, which are in order for each of the staff.
-func attended(set garage.Settings, d workday.Day, now time.Time, all []Attendance,
-	shifts map[actor.StaffID]*workday.Shift, clocked map[actor.StaffID]time.Time,
-) []DayAttendance {
+func (l *dayLoad) attended(set garage.Settings, d workday.Day, now time.Time) []DayAttendance {
 	loc := set.Location()
 	day := workday.BoundsSpan(d, loc)
 	by, fixed := map[actor.StaffID]*DayAttendance{}, map[actor.StaffID]time.Duration{}
 	var out []*DayAttendance
-	for _, a := range all {
+	for _, a := range l.all {
 		end, forgotten := a.To, false
 		if a.Open() {
 			end = now
 			forgotten = overdue(set, a, now)
 			if began := set.Today(a.From); began.Before(set.Today(now)) {
-				end = likelyEnd(a, shiftEnd(set, onDay(shifts, a, d, began), began), clocked[a.StaffID], now)
+				end = likelyEnd(a, shiftEnd(set, onDay(l.shifts, a, d, began), began), l.clocked[a.StaffID], now)
 			}
 		}
 		spell := workday.Span{From: a.From, To: end}.Overlap(day)
@@ -100,7 +106,7 @@ func attended(set garage.Settings, d workday.Day, now time.Time, all []Attendanc
 			fixed[a.StaffID] += a.Break
 		}
 		if a.Open() { // the break is not spread before it ends
-			t.Break = max(fixed[a.StaffID], dayBreak(shifts[a.StaffID], d, loc, t.Spells))
+			t.Break = max(fixed[a.StaffID], dayBreak(l.shifts[a.StaffID], d, loc, t.Spells))
 		}
 	}
 	list := make([]DayAttendance, 0, len(out))
@@ -142,18 +148,28 @@ func ForgottenAt(ctx context.Context, q pg.Querier, now time.Time) ([]Forgotten,
 		open []Attendance
 	)
 	garage.LoadLater(&b, &set)
-	b.Queue(attendanceSelect+`where upper_inf(a.during) order by lower(a.during), s.name limit $1`, staffMax).Query(func(rows pgx.Rows) (err error) {
-		open, err = collectAttendance(rows)
-		return err
-	})
+	openLater(&b, &open)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, fmt.Errorf("forgotten attendance: %w", err)
 	}
+	return forgotten(ctx, q, set, open, now)
+}
+
+func openLater(b *pgx.Batch, into *[]Attendance) {
+	b.Queue(attendanceSelect+`where upper_inf(a.during) order by lower(a.during), s.name limit $1`, staffMax).Query(func(rows pgx.Rows) (err error) {
+		*into, err = collectAttendance(rows)
+		return err
+	})
+}
+
+// forgotten picks the overdue of the open attendances, and asks when each most
+// likely ended.
+func forgotten(ctx context.Context, q pg.Querier, set garage.Settings, open []Attendance, now time.Time) ([]Forgotten, error) {
 	open = slices.DeleteFunc(open, func(a Attendance) bool { return !overdue(set, a, now) })
 	if len(open) == 0 {
 		return nil, nil
 	}
-	b = pgx.Batch{}
+	var b pgx.Batch
 	facts := make([]dayFacts, len(open))
 	for i, a := range open {
 		facts[i].later(&b, set, a)

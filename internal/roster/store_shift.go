@@ -25,6 +25,13 @@ func Shifts(ctx context.Context, q pg.Querier) ([]StaffWeek, int64, error) {
 	return weeks, versionOf(weeks), err
 }
 
+func shiftsLater(b *pgx.Batch, into *[]StaffWeek) {
+	b.Queue(weeksSQL, "").Query(func(rows pgx.Rows) (err error) {
+		*into, err = scanWeeks(rows)
+		return err
+	})
+}
+
 // weeksSQL reads one row for each shift, or one without a shift for somebody
 // who has none.
 const weeksSQL = `
