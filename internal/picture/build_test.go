@@ -210,12 +210,13 @@ func cpu(t testing.TB) time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// within fails a test that keeps a processor busy for longer than a second.
+// within fails a test that keeps a processor busy for longer than two seconds:
+// ten times what it takes on a machine that has nothing else to do.
 func within(t *testing.T) {
 	t.Helper()
 	start := cpu(t)
 	t.Cleanup(func() {
-		if took := cpu(t) - start; took > time.Second {
+		if took := cpu(t) - start; took > 2*time.Second {
 			t.Errorf("took %v", took)
 		}
 	})
