@@ -189,6 +189,9 @@ func TestFiveWrongPINsLockThePersonOnThatTabletUntilSomebodyClearsIt(t *testing.
 	if p, err := h.User(t.Context(), console(), h.tech); err != nil || !p.PINLocked || p.PINTries != triesPIN {
 		t.Errorf("the owner sees %+v, %v", p, err)
 	}
+	if l, err := h.LockedPINs(t.Context(), h.as(h.desk, actor.Desk)); err != nil || len(l) != 1 || l[0].ID != h.tech {
+		t.Errorf("the desk sees %+v, %v", l, err)
+	}
 	_, err = h.ClearPINLock(t.Context(), h.as(h.tech, actor.Technician), h.tech)
 	wantKind(t, "a technician clears it", err, apperr.Forbidden)
 	if _, err := h.ClearPINLock(t.Context(), h.as(h.desk, actor.Desk), h.tech); err != nil {

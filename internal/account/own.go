@@ -19,6 +19,23 @@ const (
 	setPINAction      = "set PIN"
 )
 
+// Self is what somebody may know of their own sign-in.
+type Self struct {
+	Name        string
+	SignIn      string
+	HasPassword bool
+	HasPIN      bool
+}
+
+// Self reads one's own sign-in.
+func (s *Service) Self(ctx context.Context, who actor.Actor) (Self, error) {
+	if err := who.Need(actor.OwnSignIn); err != nil {
+		return Self{}, err
+	}
+	p, err := staffByID(ctx, s.db.Pool, who.StaffID, s.db.Now())
+	return Self{p.Name, p.SignIn, p.HasPassword, p.HasPIN}, err
+}
+
 // ChangePassword changes one's own password, with the old one; one's other
 // sessions end. Wrong old ones count as wrong tries to sign in.
 func (s *Service) ChangePassword(ctx context.Context, who actor.Actor, old, password string, from From) (actor.StaffID, error) {

@@ -13,6 +13,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/change"
+	"rampside/internal/money"
 )
 
 // Options are what a Service may be given; every one has a default.
@@ -52,18 +53,28 @@ func New(db *change.DB, o Options) *Service {
 	return s
 }
 
-// Zone is the garage's time zone, for pages that show times; UTC while the
-// garage is not set up.
-func (s *Service) Zone(ctx context.Context) *time.Location {
-	var name string
-	if err := s.db.Pool.QueryRow(ctx, `select zone from garage where id = 1`).Scan(&name); err != nil {
-		return time.UTC
-	}
-	loc, err := time.LoadLocation(name)
+// House is what pages of this package need to know of the garage.
+type House struct {
+	Zone     *time.Location
+	Currency money.Currency
+}
+
+// House reads it; UTC and pounds while the garage is not set up.
+func (s *Service) House(ctx context.Context) (House, error) {
+	var zone, code string
+	err := s.db.Pool.QueryRow(ctx, `
+		select coalesce(min(zone), 'UTC'), coalesce(min(currency), 'GBP') from garage where id = 1`).Scan(&zone, &code)
 	if err != nil {
-		return time.UTC
+		return House{}, fmt.Errorf("read the garage: %w", err)
 	}
-	return loc
+	h := House{}
+	if h.Zone, err = time.LoadLocation(zone); err != nil {
+		return House{}, fmt.Errorf("the garage's zone: %w", err)
+	}
+	if h.Currency, err = money.CurrencyOf(code); err != nil {
+		return House{}, fmt.Errorf("the garage's currency: %w", err)
+	}
+	return h, nil
 }
 
 // garageName is the garage's name, empty while it is not set up.

@@ -33,6 +33,9 @@ type SignedIn struct {
 	Token string `json:"-"`
 	Until time.Time
 	Who   actor.Actor
+	// TabletUntil is how long the tablet stays enrolled from now on; zero
+	// elsewhere.
+	TabletUntil time.Time
 }
 
 var (
@@ -196,6 +199,10 @@ func (s *Service) open(ctx context.Context, t try, c candidate, from From, with 
 			return SignedIn{}, fmt.Errorf("open a session: %w", err)
 		}
 		tx.Record("signed in", 0, subjectOf(c.id), map[string]any{"with": with, "wrong_tries": max(0, wrong)})
-		return SignedIn{Token: token, Until: until, Who: tx.Who}, nil
+		in := SignedIn{Token: token, Until: until, Who: tx.Who}
+		if c.device != 0 {
+			in.TabletUntil = tx.At.Add(tabletFor)
+		}
+		return in, nil
 	})
 }

@@ -192,6 +192,7 @@ func TestWhoMayDoWhat(t *testing.T) {
 		{"others' sessions", "owner tablet", func(a actor.Actor) error { _, err := h.Sessions(ctx, a, 999, ""); return err }},
 		{"end others' sessions", "owner tablet", func(a actor.Actor) error { _, err := h.EndSessions(ctx, a, 999, ""); return err }},
 		{"end another's session", "owner tablet", func(a actor.Actor) error { _, err := h.EndSession(ctx, a, 999, "x"); return err }},
+		{"list locked PINs", forDesk, func(a actor.Actor) error { _, err := h.LockedPINs(ctx, a); return err }},
 		{"list tablets", forDesk, func(a actor.Actor) error { _, err := h.Tablets(ctx, a); return err }},
 		{"revoke a tablet", forDesk, func(a actor.Actor) error { _, err := h.RevokeTablet(ctx, a, 999); return err }},
 		{"clear a PIN lock", forDesk, func(a actor.Actor) error { _, err := h.ClearPINLock(ctx, a, 999); return err }},

@@ -57,7 +57,24 @@ func (s *Service) Users(ctx context.Context, who actor.Actor) ([]Staff, error) {
 	if err := who.Need(actor.ManageStaff); err != nil {
 		return nil, err
 	}
-	rows, err := s.db.Pool.Query(ctx, staffSelect+`order by s.active desc, s.name limit $5`, staffArgs(s.db.Now(), staffMax)...)
+	return s.staffWhere(ctx, `order by s.active desc, s.name limit $5`)
+}
+
+// LockedPINs lists those whose PIN a tablet refuses to look at for now.
+func (s *Service) LockedPINs(ctx context.Context, who actor.Actor) ([]Person, error) {
+	if err := who.Need(actor.KeepTablets); err != nil {
+		return nil, err
+	}
+	staff, err := s.staffWhere(ctx, `where s.active and t.locked order by s.name limit $5`)
+	out := make([]Person, len(staff))
+	for i, p := range staff {
+		out[i] = Person{p.ID, p.Name, p.Role}
+	}
+	return out, err
+}
+
+func (s *Service) staffWhere(ctx context.Context, rest string) ([]Staff, error) {
+	rows, err := s.db.Pool.Query(ctx, staffSelect+rest, staffArgs(s.db.Now(), staffMax)...)
 	if err != nil {
 		return nil, fmt.Errorf("list the staff: %w", err)
 	}
