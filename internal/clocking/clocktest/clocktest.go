@@ -112,10 +112,7 @@ func (s *Shop) Book(t testing.TB, b jobcard.Booking, agreed bool) (jobcard.CardI
 	c, err := s.Cards.Book(t.Context(), s.Desk, b)
 	Ok(t, err)
 	if agreed {
-		_, err := s.Cards.Answer(t.Context(), s.Desk, jobcard.ConsentInput{
-			CardID: c.CardID, Answer: jobcard.Agreed, SaidBy: "Ottoline Reave", How: "by phone",
-		})
-		Ok(t, err)
+		s.Agree(t, c.CardID)
 	}
 	sh := s.Sheet(t, c.CardID)
 	ids := make([]jobcard.LineID, len(sh.Lines))
@@ -125,7 +122,17 @@ func (s *Shop) Book(t testing.TB, b jobcard.Booking, agreed bool) (jobcard.CardI
 	return c.CardID, ids
 }
 
-// Part puts a part on a line of a card.
+// Agree records the customer's yes to all that is asked.
+func (s *Shop) Agree(t testing.TB, card jobcard.CardID) {
+	t.Helper()
+	_, err := s.Cards.Answer(t.Context(), s.Desk, jobcard.ConsentInput{
+		CardID: card, Answer: jobcard.Agreed, SaidBy: "Ottoline Reave", How: "by phone",
+	})
+	Ok(t, err)
+}
+
+// Part puts a part on a line of a card. A line that was agreed to without it
+// is to be asked again.
 func (s *Shop) Part(t testing.TB, card jobcard.CardID, line jobcard.LineID, name string, supply jobcard.Supply) jobcard.PartID {
 	t.Helper()
 	c, err := s.Cards.AddPart(t.Context(), s.Desk, jobcard.AddPartInput{CardID: card, PartTerms: jobcard.PartTerms{
