@@ -74,3 +74,6 @@ func New(o Options) *Kit {
 // PublicURL gives the address of a path as people outside type it, for links
 // in messages and codes on paper.
 func (k *Kit) PublicURL(path string) string { return k.public + path }
+
+// Now tells the time that pages are made at.
+func (k *Kit) Now() time.Time { return k.now() }

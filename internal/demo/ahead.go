@@ -1,0 +1,48 @@
+package demo
+
+import (
+	"context"
+	"time"
+
+	"rampside/internal/jobcard"
+	"rampside/internal/workday"
+)
+
+// ahead books cars for the days to come.
+func (m *maker) ahead(ctx context.Context) error {
+	m.say("booking the days ahead")
+	m.at = m.now.Add(-26 * time.Hour)
+	day := m.today
+	for range 4 {
+		for day = day.AddDays(1); day.Weekday() == time.Saturday || day.Weekday() == time.Sunday; {
+			day = day.AddDays(1)
+		}
+		for i := range 1 + m.rand.IntN(3) {
+			// Not the cars that are here today.
+			c := &m.fleet[dart+1+m.rand.IntN(len(m.fleet)-dart-1)]
+			if !c.lastSeen.Before(m.today) {
+				continue
+			}
+			c.lastSeen = day
+			in := jobcard.Booking{VehicleID: c.id, Visit: jobcard.Visit{
+				BookedFor: day, ArrivesAt: workday.At(day, 8*60+30+workday.Clock(i)*15, m.loc), PromisedAt: workday.At(day, 16*60+30, m.loc),
+				ContactName: c.keeper.Name, ContactPhone: c.keeper.Phone,
+			}}
+			for _, n := range m.pickLines() {
+				in.Lines = append(in.Lines, jobcard.NewLine{OperationID: m.ops[n], LineTerms: jobcard.LineTerms{MustDo: true}})
+			}
+			done, err := m.cards.Book(ctx, m.ida, in)
+			if err != nil {
+				return err
+			}
+			if i == 0 {
+				if _, err := m.cards.Answer(ctx, m.ida, jobcard.ConsentInput{
+					CardID: done.CardID, Answer: jobcard.Agreed, SaidBy: c.keeper.Name, How: "by phone",
+				}); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,143 @@
+// Package cardweb is the card on a page: the sheet that everything about one
+// visit hangs on, changed in place.
+package cardweb
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/go-chi/chi/v5"
+
+	"rampside/internal/actor"
+	"rampside/internal/apperr"
+	"rampside/internal/clocking"
+	"rampside/internal/garage"
+	"rampside/internal/jobcard"
+	"rampside/web/ui"
+)
+
+// Lists gives the names that a card's forms offer.
+type Lists interface {
+	Lists(ctx context.Context, who actor.Actor) (garage.Lists, error)
+	Zone(ctx context.Context) (*time.Location, error)
+}
+
+type pages struct {
+	kit    *ui.Kit
+	cards  *jobcard.Service
+	clocks *clocking.Service
+	lists  Lists
+}
+
+// Mount registers the pages of a card.
+func Mount(r chi.Router, kit *ui.Kit, cards *jobcard.Service, clocks *clocking.Service, lists Lists) {
+	p := pages{kit, cards, clocks, lists}
+	kit.Get(r, "/cards/{card}", actor.ReadCards, p.card)
+	kit.Post(r, "/cards/{card}/visit", actor.EditCard, p.editVisit)
+	kit.Post(r, "/cards/{card}/stage", actor.EditCard, p.setStage)
+	kit.Post(r, "/cards/{card}/answer", actor.RecordConsent, p.answer)
+	kit.Post(r, "/cards/{card}/lines", actor.EditCard, p.addLine)
+	kit.Post(r, "/cards/{card}/lines/{line}", actor.EditCard, p.editLine)
+	kit.Post(r, "/cards/{card}/lines/{line}/strike", actor.EditCard, p.strikeLine)
+	kit.Post(r, "/cards/{card}/lines/{line}/place", actor.EditCard, p.moveLine)
+	kit.Post(r, "/cards/{card}/lines/{line}/order", actor.EditCard, p.orderLine)
+	kit.Post(r, "/cards/{card}/lines/{line}/work", actor.Work, p.work)
+	kit.Post(r, "/cards/{card}/parts", actor.EditCard, p.addPart)
+	kit.Post(r, "/cards/{card}/parts/{part}", actor.EditCard, p.editPart)
+	kit.Post(r, "/cards/{card}/parts/{part}/supply", actor.Work, p.setSupply)
+	kit.Post(r, "/cards/{card}/parts/{part}/verdict", actor.Work, p.setVerdict)
+	kit.Post(r, "/cards/{card}/parts/{part}/strike", actor.EditCard, p.strikePart)
+}
+
+// doing says which part of the sheet is open to be changed: nothing, "visit",
+// "answer", "cancel", "line" for a new one, or a verb with the number of a
+// line or a part.
+type doing struct {
+	verb string
+	id   int64
+}
+
+// The verbs that go with a number.
+const (
+	editLine   = "line"
+	strikeLine = "strike-line"
+	deferLine  = "defer"
+	reopenLine = "reopen"
+	addPart    = "add-part"
+	editPart   = "part"
+	strikePart = "strike-part"
+	verdict    = "fit"
+	editVisit  = "visit"
+	answerAll  = "answer"
+	cancelCard = "cancel"
+)
+
+// readDoing reads ?do=line-34; whatever is none of ours opens nothing.
+func readDoing(s string) doing {
+	if i := strings.LastIndexByte(s, '-'); i > 0 {
+		if n, err := strconv.ParseInt(s[i+1:], 10, 64); err == nil && n >= 0 {
+			return doing{s[:i], n}
+		}
+	}
+	return doing{verb: s}
+}
+
+func (d doing) is(verb string, id int64) bool { return d.verb == verb && d.id == id }
+
+func cardPath(id jobcard.CardID) string { return "/cards/" + ui.Itoa(id) }
+
+func (p pages) card(w http.ResponseWriter, r *http.Request) error {
+	id, err := ui.PathID[jobcard.CardID](r, "card")
+	if err != nil {
+		return err
+	}
+	return p.show(w, r, http.StatusOK, id, readDoing(r.URL.Query().Get("do")), nil)
+}
+
+// show renders the sheet with one part of it open, and what was typed there.
+func (p pages) show(w http.ResponseWriter, r *http.Request, status int, id jobcard.CardID, d doing, f *ui.Form) error {
+	who := ui.Who(r.Context())
+	s, err := p.cards.Sheet(r.Context(), who, id)
+	if err != nil {
+		return err
+	}
+	var lists garage.Lists
+	if who.May(actor.EditCard) && d.verb != "" {
+		if lists, err = p.lists.Lists(r.Context(), who); err != nil {
+			return err
+		}
+	}
+	if !who.May(actor.EditCard) && d.verb != verdict {
+		d = doing{}
+	}
+	page := p.kit.Page(r, "Card "+ui.Itoa(id), "/diary").Follow(r, "card:"+ui.Itoa(id))
+	page.OwnHead = true
+	page.Wide = true
+	v, err := newView(s, who, d, f, lists, p.kit.PublicURL(cardPath(id)), p.kit.Now())
+	if err != nil {
+		return err
+	}
+	return p.kit.Render(w, r, status, sheetPage(page, v))
+}
+
+// reply finishes a write: back to the sheet at the row that was changed; the
+// form again with its messages; or the error for the adapter.
+func (p pages) reply(w http.ResponseWriter, r *http.Request, id jobcard.CardID, d doing, f *ui.Form, anchor, flash string, err error) error {
+	switch {
+	case err == nil:
+		if flash != "" {
+			p.kit.Flash(w, flash)
+		}
+		return ui.SeeOther(w, r, cardPath(id)+anchor)
+	case f.Take(err):
+		return p.show(w, r, apperr.KindOf(err).Status(), id, d, f)
+	case apperr.Is(err, apperr.Conflict):
+		// What stands in the way is on the sheet itself.
+		f.Summary = err.Error()
+		return p.show(w, r, http.StatusConflict, id, d, f)
+	}
+	return err
+}
