@@ -301,10 +301,18 @@ func TestHostileFormsAreRefusedOrHarmless(t *testing.T) {
 		"a far day":          func(v url.Values) { v.Set("booked_for", "2199-01-01") },
 		"a far promise":      func(v url.Values) { v.Set("promised_day", "2199-01-01") },
 		"promise before":     func(v url.Values) { v.Set("promised_day", "2026-10-01") },
-		"unknown fact":       func(v url.Values) { v.Set("fact.0.key", "../../etc"); v.Set("fact.0.value", "x"); v.Set("fact.0.source", "car") },
-		"unknown source":     func(v url.Values) { v.Set("fact.0.key", "fuel"); v.Set("fact.0.value", "diesel"); v.Set("fact.0.source", "gossip") },
-		"no day":             func(v url.Values) { v.Set("booked_for", "") },
-		"half a promise":     func(v url.Values) { v.Set("promised_day", "") },
+		"unknown fact": func(v url.Values) {
+			v.Set("fact.0.key", "../../etc")
+			v.Set("fact.0.value", "x")
+			v.Set("fact.0.source", "car")
+		},
+		"unknown source": func(v url.Values) {
+			v.Set("fact.0.key", "fuel")
+			v.Set("fact.0.value", "diesel")
+			v.Set("fact.0.source", "gossip")
+		},
+		"no day":         func(v url.Values) { v.Set("booked_for", "") },
+		"half a promise": func(v url.Values) { v.Set("promised_day", "") },
 	} {
 		v := url.Values{}
 		for k, vs := range base {

@@ -60,6 +60,10 @@ func factField(f factRow) ui.Input {
 	return in
 }
 
+func sourceField(f factRow) ui.Input {
+	return f.Form.Field("source", "From").With("aria-label", "From, fact "+f.Number)
+}
+
 func keyField(f factRow) ui.Input {
 	in := f.Form.Field("key", "Fact "+f.Number)
 	if f.Focus {

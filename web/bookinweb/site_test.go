@@ -2,7 +2,6 @@ package bookinweb_test
 
 import (
 	"context"
-	"io"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
@@ -57,9 +56,8 @@ func newSite(t *testing.T) *site {
 	r.Handle(static.Prefix+"*", static.Handler())
 	kit.Routes(r)
 	bookinweb.Mount(r, kit, g.DB.Now, g.Vehicles, customer.New(g.DB), g.Cards, g.Settings)
-	kit.Get(r, "/cards/{card}", actor.ReadCards, func(w http.ResponseWriter, _ *http.Request) error {
-		_, err := io.WriteString(w, "<!DOCTYPE html><html lang=en><title>card</title><h1>The card</h1></html>")
-		return err
+	kit.Get(r, "/cards/{card}", actor.ReadCards, func(w http.ResponseWriter, r *http.Request) error {
+		return kit.Render(w, r, http.StatusOK, ui.Page(kit.Page(r, "The card", "")))
 	})
 	s := &site{Garage: g, Server: httptest.NewServer(r), t: t}
 	t.Cleanup(s.Server.Close)
@@ -130,7 +128,10 @@ func (a answer) form(changes ...string) url.Values {
 	return v
 }
 
-func (s *site) post(v url.Values) answer { s.t.Helper(); return s.do("desk", http.MethodPost, "/book-in", v) }
+func (s *site) post(v url.Values) answer {
+	s.t.Helper()
+	return s.do("desk", http.MethodPost, "/book-in", v)
+}
 
 // problems are the messages of the page, by the field that each is at.
 func (a answer) problems() map[string]string {

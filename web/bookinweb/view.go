@@ -176,7 +176,7 @@ func mileageHint(rec *vehicle.Record) string {
 	if !ok {
 		return ""
 	}
-	return "last " + ui.Itoa(int64(*last.Mileage)) + " " + last.Unit + " on " + last.Day.Long()
+	return "last " + thousands(*last.Mileage) + " " + last.Unit + " on " + last.Day.Long()
 }
 
 func sourceOptions() []ui.Option {
@@ -225,4 +225,13 @@ func factTyped(v *formView) bool {
 		}
 	}
 	return len(v.Facts) > 1
+}
+
+// thousands writes 48210 as 48,210.
+func thousands(n int) string {
+	s := strconv.Itoa(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
 }

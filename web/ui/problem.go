@@ -154,7 +154,7 @@ func fieldLabel(name string) string {
 			name = parts[0] + " " + strconv.Itoa(n+1) + ", " + parts[2]
 		}
 	}
-	return strings.ToValidUTF8(strings.NewReplacer("_", " ", "-", " ").Replace(name), "\uFFFD")
+	return strings.ToValidUTF8(strings.NewReplacer("_", " ", "-", " ", ".", " ").Replace(name), "\uFFFD")
 }
 
 // backPath is the page of ours that the browser came from, else the front.
