@@ -3,13 +3,12 @@ package ui
 import (
 	"errors"
 	"maps"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"rampside/internal/apperr"
 )
@@ -35,6 +34,7 @@ type Form struct {
 	Summary string
 
 	prefix string
+	files  map[string][]*multipart.FileHeader
 	fatal  error
 	// order holds the names of fields as they were found wrong, which is the
 	// order in which they stand on the page.
@@ -62,20 +62,25 @@ func ReadFormOf(r *http.Request, limit int64) *Form {
 			r.Body = http.MaxBytesReader(nil, r.Body, limit)
 		}
 		if err := r.ParseForm(); err != nil {
+			r.PostForm = nil // or the next reader would take it for an empty form
 			f.fatal = readError(err)
 			return f
 		}
 	}
+	f.fill(r.PostForm)
+	return f
+}
+
+func (f *Form) fill(values url.Values) {
 	n := 0
-	for _, vs := range r.PostForm {
+	for _, vs := range values {
 		n += len(vs)
 	}
 	if n > formFields {
 		f.fatal = apperr.New(apperr.TooLarge, "that form has more fields than any page of ours")
-		return f
+		return
 	}
-	f.Values = r.PostForm
-	return f
+	f.Values = values
 }
 
 // ReadQuery reads the address's query with the same readers, for search and
@@ -212,30 +217,4 @@ func (f *Form) Rows(list string, limit int) []*Form {
 		rows[i] = f.Row(list, n)
 	}
 	return rows
-}
-
-// clean checks one value as typed: valid text, without control characters
-// (but for line breaks and tabs where lines allows them), of at most limit
-// characters. It gives the value trimmed, with plain line breaks.
-func clean(s string, limit int, lines bool) (string, string) {
-	if !utf8.ValidString(s) {
-		return "", "this holds characters that are not text; please type it again"
-	}
-	if lines {
-		s = strings.ReplaceAll(s, "\r\n", "\n")
-		s = strings.ReplaceAll(s, "\r", "\n")
-	}
-	for _, c := range s {
-		if lines && (c == '\n' || c == '\t') {
-			continue
-		}
-		if unicode.IsControl(c) || c == '\u2028' || c == '\u2029' || (c >= '\u202A' && c <= '\u202E') || (c >= '\u2066' && c <= '\u2069') {
-			return "", "this holds a character that cannot be printed; please type it again"
-		}
-	}
-	s = strings.TrimSpace(s)
-	if n := utf8.RuneCountInString(s); n > limit {
-		return "", "at most " + strconv.Itoa(limit) + " characters, please; this has " + strconv.Itoa(n)
-	}
-	return s, ""
 }

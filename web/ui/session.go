@@ -3,11 +3,13 @@ package ui
 import (
 	"context"
 	"net/http"
+	"strings"
 	"time"
 
 	"github.com/go-chi/chi/v5/middleware"
 
 	"rampside/internal/actor"
+	"rampside/static"
 )
 
 // Presented is what a browser shows to be recognised.
@@ -47,6 +49,11 @@ func (k *Kit) prefixed(name string) string {
 // outer ring, which knows the client's address and the request's id.
 func (k *Kit) Session(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		// The bundle is the same for everybody.
+		if strings.HasPrefix(r.URL.Path, static.Prefix) {
+			next.ServeHTTP(w, r)
+			return
+		}
 		p := k.Presented(r)
 		var who actor.Actor
 		if p.Token != "" || p.Device != "" {

@@ -43,6 +43,9 @@ func Stream[E any](k *Kit, r chi.Router, hub Hub[E]) {
 }
 
 func stream[E any](k *Kit, w http.ResponseWriter, r *http.Request, hub Hub[E], ping, life time.Duration) error {
+	if r.Method != http.MethodGet {
+		return apperr.New(apperr.Invalid, "a live page is listened to, not asked about")
+	}
 	topics := r.URL.Query()["topic"]
 	if len(topics) == 0 || len(topics) > topicsMax {
 		return apperr.New(apperr.Invalid, "a live page follows between 1 and %d topics", topicsMax)
