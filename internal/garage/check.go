@@ -33,8 +33,8 @@ func (s Settings) Clean() (Settings, error) {
 	s.Address = f.Prose("address", s.Address, addressMax)
 	s.Phone, s.Email = reach(f, s.Phone, s.Email)
 	s.Currency = strings.ToUpper(f.Line("currency", s.Currency, 3))
-	if !isCurrency(s.Currency) {
-		f.Add("currency", "please give the three letters of a currency, such as GBP")
+	if _, err := money.CurrencyOf(s.Currency); err != nil {
+		f.Add("currency", "%s", err)
 	}
 	s.VATNumber = vatNumber(f, s.VATNumber, s.Currency)
 	s.ZoneName = f.Line("zone", s.ZoneName, 60)
@@ -58,15 +58,6 @@ func (s Settings) Clean() (Settings, error) {
 		f.Add("vat_rounding", "please choose one from the list")
 	}
 	return s, f.Err()
-}
-
-func isCurrency(s string) bool {
-	for i := range len(s) {
-		if s[i] < 'A' || s[i] > 'Z' {
-			return false
-		}
-	}
-	return len(s) == 3
 }
 
 // vatNumber checks a number by its rule where the garage is in the United

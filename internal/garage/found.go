@@ -13,7 +13,7 @@ import (
 // that makes its first owner. The rest is what is usual, for the owner to
 // look through. Errors are those of Settings.Clean.
 func Found(ctx context.Context, tx *change.Tx, name string) error {
-	in, err := usual(name).Clean()
+	in, err := Usual(name).Clean()
 	if err != nil {
 		return err
 	}
@@ -21,10 +21,10 @@ func Found(ctx context.Context, tx *change.Tx, name string) error {
 	return err
 }
 
-// usual is a garage in the United Kingdom with common hours. What an hour
+// Usual is a garage in the United Kingdom with common hours. What an hour
 // costs and the mark-up are only where to begin: common practice, no published
 // source.
-func usual(name string) Settings {
+func Usual(name string) Settings {
 	return Settings{
 		Name: name, ZoneName: "Europe/London", Currency: "GBP",
 		Opens: workday.Clock(8*60 + 30), Closes: workday.Clock(17*60 + 30),

@@ -126,6 +126,12 @@ func TestWhatIsWrongWithTheSettingsIsSaidAtTheField(t *testing.T) {
 		_, err := s.SaveSettings(t.Context(), owner, in)
 		wants(t, err, field)
 	}
+	for _, currency := range []string{"", "XXZ", "JPY", "GB£", "GBPS"} {
+		in := saltmarsh()
+		in.Currency = currency
+		_, err := s.SaveSettings(t.Context(), owner, in)
+		wants(t, err, "currency")
+	}
 	for _, zone := range []string{"", "Local", "local", "../../etc/passwd", "Europe/London\x00", "/etc/localtime", "\xff"} {
 		in := saltmarsh()
 		in.ZoneName = zone
@@ -142,7 +148,7 @@ func TestAGarageElsewhereKeepsItsOwnFormOfVATNumber(t *testing.T) {
 	in := saltmarsh()
 	in.Currency, in.VATNumber, in.ZoneName = "eur", "ie 1234567-t", "Europe/Dublin"
 	got := must[garage.Settings](t)(s.SaveSettings(t.Context(), owner, in))
-	if got.Currency != "EUR" || got.VATNumber != "IE1234567T" {
+	if got.Money().Format(123456) != "€1,234.56" || got.Currency != "EUR" || got.VATNumber != "IE1234567T" {
 		t.Errorf("%q %q", got.Currency, got.VATNumber)
 	}
 	in.Version, in.VATNumber = got.Version, "<script>"

@@ -44,6 +44,15 @@ func (s Settings) Location() *time.Location {
 	return loc
 }
 
+// Money is the garage's currency, for writing and reading amounts.
+func (s Settings) Money() money.Currency {
+	c, err := money.CurrencyOf(s.Currency)
+	if err != nil { // settings from before the rule: sterling is the default
+		return money.Currency{}
+	}
+	return c
+}
+
 // Today is the garage's day at now.
 func (s Settings) Today(now time.Time) workday.Day { return workday.Of(now, s.Location()) }
 

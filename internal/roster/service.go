@@ -6,7 +6,6 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/change"
-	"rampside/internal/workday"
 )
 
 // Service changes the roster, by those with the right.
@@ -17,7 +16,7 @@ func New(db *change.DB) *Service { return &Service{db: db} }
 
 // SaveShifts replaces the planned weeks given, all or none. Invalid messages
 // are at shift.STAFF.DAY; a table changed meanwhile is a Conflict whose
-// Current is the []StaffWeek as it stands.
+// Current is the Roster as it stands.
 func (s *Service) SaveShifts(ctx context.Context, who actor.Actor, in ShiftsInput) error {
 	if err := who.Need(actor.ManageGarage); err != nil {
 		return err
@@ -45,17 +44,18 @@ func (s *Service) AddAbsence(ctx context.Context, who actor.Actor, in AbsenceInp
 	})
 }
 
-// RemoveAbsence takes one day away back; NotFound when it is not there.
-func (s *Service) RemoveAbsence(ctx context.Context, who actor.Actor, id actor.StaffID, d workday.Day) error {
+// RemoveAbsence takes the days away from one to another back; NotFound when
+// there are none. Invalid messages are those of AddAbsence.
+func (s *Service) RemoveAbsence(ctx context.Context, who actor.Actor, in AbsenceInput) error {
 	if err := who.Need(actor.ManageGarage); err != nil {
 		return err
 	}
-	if d.IsZero() {
-		return apperr.NoSuch("absence")
+	in, err := in.clean()
+	if err != nil {
+		return err
 	}
-	in := AbsenceInput{StaffID: id, From: d, To: d}
 	return s.do(ctx, who, "remove absence", in, func(ctx context.Context, tx *change.Tx) error {
-		return removeAbsence(ctx, tx, id, d)
+		return removeAbsence(ctx, tx, in)
 	})
 }
 

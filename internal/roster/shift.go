@@ -52,6 +52,13 @@ type StaffWeek struct {
 	Week
 }
 
+// Roster is all the planned weeks, and the version that an edit of them is
+// made from.
+type Roster struct {
+	Weeks   []StaffWeek
+	Version int64
+}
+
 // versionOf is a number that another set of shifts does not have: the table
 // carries no version of its own.
 func versionOf(weeks []StaffWeek) int64 {

@@ -7,7 +7,6 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
-	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/change"
 	"rampside/internal/pg"
@@ -58,18 +57,18 @@ func writeAbsence(ctx context.Context, tx *change.Tx, in AbsenceInput) error {
 	return nil
 }
 
-func removeAbsence(ctx context.Context, tx *change.Tx, id actor.StaffID, d workday.Day) error {
-	name, err := staffName(ctx, tx, id)
+func removeAbsence(ctx context.Context, tx *change.Tx, in AbsenceInput) error {
+	name, err := staffName(ctx, tx, in.StaffID)
 	if err != nil {
 		return err
 	}
-	tag, err := tx.Exec(ctx, `delete from absence where staff_id = $1 and day = $2`, id, d.UTC())
+	tag, err := tx.Exec(ctx, `delete from absence where staff_id = $1 and day between $2 and $3`, in.StaffID, in.From.UTC(), in.To.UTC())
 	if err != nil {
 		return fmt.Errorf("absence: %w", err)
 	}
 	if tag.RowsAffected() == 0 {
 		return apperr.NoSuch("absence")
 	}
-	tx.Record("absence taken back", 0, name, map[string]any{"day": d})
+	tx.Record("absence taken back", 0, name, map[string]any{"from": in.From, "to": in.To, "days": tag.RowsAffected()})
 	return nil
 }

@@ -73,7 +73,7 @@ func writeShifts(ctx context.Context, tx *change.Tx, in ShiftsInput) error {
 		return err
 	}
 	if version != in.Version {
-		return apperr.Stale("table of shifts", now)
+		return apperr.Stale("table of shifts", Roster{now, version})
 	}
 	old := map[actor.StaffID]StaffWeek{}
 	for _, w := range now {
