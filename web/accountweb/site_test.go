@@ -45,6 +45,11 @@ func (quick) Matches(_ context.Context, stored, secret string) (bool, error) {
 	return stored == "quick:"+secret, nil
 }
 
+// silent is a line on which nothing is ever heard.
+type silent struct{}
+
+func (silent) Subscribe(string) (<-chan int, func()) { return make(chan int), func() {} }
+
 // site is a server with these pages and a front page that says who it is.
 type site struct {
 	*httptest.Server
@@ -82,10 +87,9 @@ func open(t *testing.T) *site {
 	r.Handle(static.Prefix+"*", static.Handler())
 	s.kit.Routes(r)
 	accountweb.Mount(r, s.kit, s.accounts)
+	ui.Stream(s.kit, r, silent{})
 	front := func(w http.ResponseWriter, r *http.Request) error {
-		who := ui.Who(r.Context())
-		_, err := io.WriteString(w, "<!DOCTYPE html><html lang=en><title>front</title><p>front of "+who.Name+"</p></html>")
-		return err
+		return s.kit.Render(w, r, http.StatusOK, ui.Page(s.kit.Page(r, "front of "+ui.Who(r.Context()).Name, "")))
 	}
 	s.kit.Get(r, "/", actor.OwnSignIn, front)
 	s.kit.Get(r, "/diary", actor.OwnSignIn, front)
