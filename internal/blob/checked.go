@@ -11,12 +11,11 @@ type checked struct {
 	body io.ReadCloser
 	key  Key
 	sum  hash.Hash
-	left int64 // bytes that the store said are still to come
 	err  error
 }
 
-func newChecked(body io.ReadCloser, key Key, size int64) *checked {
-	return &checked{body: body, key: key, sum: sha256.New(), left: size}
+func newChecked(body io.ReadCloser, key Key) *checked {
+	return &checked{body: body, key: key, sum: sha256.New()}
 }
 
 func (c *checked) Read(p []byte) (int, error) {
@@ -25,8 +24,7 @@ func (c *checked) Read(p []byte) (int, error) {
 	}
 	n, err := c.body.Read(p)
 	c.sum.Write(p[:n])
-	c.left -= int64(n)
-	if err == io.EOF && (c.left != 0 || Key(c.sum.Sum(nil)) != c.key) {
+	if err == io.EOF && Key(c.sum.Sum(nil)) != c.key {
 		err = ErrDamaged
 	}
 	c.err = err

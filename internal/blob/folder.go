@@ -192,7 +192,7 @@ func (f *Folder) Open(ctx context.Context, key Key) (io.ReadCloser, int64, error
 	if err != nil {
 		return nil, 0, errors.Join(fault("the file cannot be read just now", err), file.Close())
 	}
-	return newChecked(file, key, info.Size()), info.Size(), nil
+	return newChecked(file, key), info.Size(), nil
 }
 
 // Delete removes a file; see Store.

@@ -126,7 +126,7 @@ func (s *S3) Open(ctx context.Context, key Key) (io.ReadCloser, int64, error) {
 	if err != nil {
 		return nil, 0, fault("the file cannot be read just now", err)
 	}
-	return newChecked(body, key, info.Size), info.Size, nil
+	return newChecked(body, key), info.Size, nil
 }
 
 // Delete removes a file; see Store. In a bucket that keeps versions the

@@ -115,6 +115,19 @@ func TestWhatComesBackWrongFromTheBucketIsFound(t *testing.T) {
 	}
 }
 
+func TestAServiceThatMissesWhatIsDeletedIsNotBelievedToHaveFailed(t *testing.T) {
+	server := newS3Server(t, false)
+	s := server.open(t, "")
+	server.with(func() { server.strict = true })
+	if err := s.Delete(t.Context(), KeyOf([]byte("never put"))); err != nil {
+		t.Fatal(err)
+	}
+	server.with(func() { server.deny = "DELETE" })
+	if err := s.Delete(t.Context(), KeyOf([]byte("never put"))); err == nil {
+		t.Fatal("a delete that was refused was called done")
+	}
+}
+
 func TestAMistakeInAnS3AddressIsNamed(t *testing.T) {
 	keys := Creds{AccessKey: testAccess, SecretKey: testSecret}
 	for address, say := range map[string]string{

@@ -38,6 +38,7 @@ type s3Server struct {
 	cut     bool           // send half of every object
 	flip    bool           // send every object with one bit wrong
 	deny    string         // answer this method with 403
+	strict  bool           // answer a DELETE of what is not there with 404, as some services do
 }
 
 func newS3Server(t *testing.T, secure bool) *s3Server {
@@ -113,7 +114,7 @@ func (s *s3Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		s.put(w, r, name, sig)
 	case r.Method == http.MethodGet && name == "":
 		s.list(w, r)
-	case r.Method == http.MethodDelete:
+	case r.Method == http.MethodDelete && (found || !s.strict):
 		delete(s.objects, name)
 		w.WriteHeader(http.StatusNoContent)
 	case !found:

@@ -185,10 +185,6 @@ func measureWebP(b []byte, c *cost) error {
 		switch string(b[i : i+4]) {
 		case "ANIM", "ANMF":
 			return refuse(nil, "this is a moving picture, not a photo: %s", sendAnother)
-		case "VP8X":
-			if i+8 < len(b) && b[i+8]&2 != 0 {
-				return refuse(nil, "this is a moving picture, not a photo: %s", sendAnother)
-			}
 		case "ALPH":
 			if i+8 < len(b) && b[i+8]&3 != 0 {
 				c.memory += lossless
