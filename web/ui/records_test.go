@@ -19,6 +19,8 @@ type records struct {
 	note    string
 	keys    map[string]bool
 	writes  int
+	posts   int
+	slow    time.Duration
 }
 
 // record is what a stale edit gets to see.
@@ -37,6 +39,21 @@ func (c *records) writeCount() int {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.writes
+}
+
+// arrived counts a post and takes as long as a bad line does.
+func (c *records) arrived() {
+	c.mu.Lock()
+	c.posts++
+	slow := c.slow
+	c.mu.Unlock()
+	time.Sleep(slow)
+}
+
+func (c *records) postCount() int {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.posts
 }
 
 func (c *records) write(a actor.Actor, version int64, note string) error {
@@ -87,7 +104,11 @@ func (s *site) specimenRoutes() {
 		return k.Render(w, r, http.StatusOK, specimen.Floor(p))
 	})
 	k.Get(r, "/book-in", actor.ReadCards, func(w http.ResponseWriter, r *http.Request) error {
-		return k.Render(w, r, http.StatusOK, specimen.Book(k.Page(r, "Book in", "/book-in"), wrong()))
+		found := "No car of that mark has been here. Book it in below and it will be known."
+		if q := ui.ReadQuery(r).Str("q", 40); q != "" {
+			found = "Nothing is called " + q
+		}
+		return k.Render(w, r, http.StatusOK, specimen.Book(k.Page(r, "Book in", "/book-in"), wrong(), found))
 	})
 	k.Get(r, "/marks", actor.ReadCards, s.show("Marks"))
 	k.Get(r, "/stale", actor.ReadCards, func(w http.ResponseWriter, r *http.Request) error {
@@ -111,6 +132,7 @@ func (s *site) recordRoutes() {
 		return k.Render(w, r, http.StatusOK, specimen.Promise(k.Page(r, "A promise", "").Follow(r, "card:1"), f, now.Note))
 	})
 	k.Post(r, "/record", actor.EditCard, func(w http.ResponseWriter, r *http.Request) error {
+		s.record.arrived()
 		who, err := ui.Writer(r)
 		if err != nil {
 			return err
@@ -136,3 +158,6 @@ func (s *site) recordRoutes() {
 		return k.Render(w, r, http.StatusUnprocessableEntity, specimen.Promise(k.Page(r, "A promise", ""), f, s.record.read().Note))
 	})
 }
+
+// noKey writes from outside any page.
+var noKey = actor.Actor{StaffID: 1, Role: actor.Owner, Key: "outside-of-any-page"}

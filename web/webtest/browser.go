@@ -13,7 +13,10 @@ import (
 )
 
 // Patience is how long the harness waits for what should be there.
-const Patience = 8 * time.Second
+var Patience = 15 * time.Second
+
+// stuck is how long the browser may take over one order before it is given up.
+const stuck = time.Minute
 
 // Browser is one person's browser, with its own cookies. It is not for use
 // from several goroutines.
@@ -69,7 +72,7 @@ func Open(t T, base string) *Browser {
 
 func (b *Browser) call(steps ...cd.Action[cd.Void]) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 2*Patience)
+	ctx, cancel := context.WithTimeout(b.ctx, stuck)
 	defer cancel()
 	if err := cd.Do(ctx, steps...); err != nil {
 		b.t.Fatalf("browser: %v", err)
@@ -111,7 +114,7 @@ func (b *Browser) Status() int {
 // the methods that do as a person does; this is for looking closer.
 func Eval[V any](b *Browser, js string) V {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 2*Patience)
+	ctx, cancel := context.WithTimeout(b.ctx, stuck)
 	defer cancel()
 	v, err := cd.Run(ctx, cd.Evaluate[V](js, cd.EvalAwaitPromise))
 	if err != nil {

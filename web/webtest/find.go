@@ -88,7 +88,7 @@ func quote(s string) string { return "“" + s + "”" }
 // told is there.
 func (s Scope) tree(roles []string) []element {
 	s.b.t.Helper()
-	ctx, cancel := context.WithTimeout(s.b.ctx, Patience)
+	ctx, cancel := context.WithTimeout(s.b.ctx, stuck)
 	defer cancel()
 	near, _ := json.Marshal(s.near)
 	res, err := cd.Call(ctx, runtime.Evaluate, runtime.EvaluateParams{Expression: strings.Replace(scopeJS, "%s", string(near), 1)})

@@ -27,7 +27,7 @@ func (b *Browser) shot(name string) {
 	if os.Getenv(ShotsEnv) == "" {
 		return
 	}
-	ctx, cancel := context.WithTimeout(b.ctx, Patience)
+	ctx, cancel := context.WithTimeout(b.ctx, stuck)
 	defer cancel()
 	png, err := cd.Run(ctx, cd.FullScreenshot(100))
 	if err != nil {
@@ -58,7 +58,7 @@ func (b *Browser) save(name string, data []byte) {
 // back.
 func (b *Browser) PrintPDF(name string) []byte {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, 2*Patience)
+	ctx, cancel := context.WithTimeout(b.ctx, stuck)
 	defer cancel()
 	pdf, err := cd.Run(ctx, cd.PrintToPDF(cd.PDFPaper(cd.PaperA4), cd.PDFPreferCSSPageSize(), cd.PDFPrintBackground()))
 	if err != nil {

@@ -725,7 +725,7 @@ func Floor(page ui.PageData) templ.Component {
 }
 
 // Book is a form whose fields stand side by side.
-func Book(page ui.PageData, f *ui.Form) templ.Component {
+func Book(page ui.PageData, f *ui.Form, found string) templ.Component {
 	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
 		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
 		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
@@ -754,7 +754,7 @@ func Book(page ui.PageData, f *ui.Form) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<form method=\"get\" action=\"/specimen\" data-find=\"found\" role=\"search\" class=\"find\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<form method=\"get\" data-find=\"found\" role=\"search\" class=\"find\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -788,7 +788,7 @@ func Book(page ui.PageData, f *ui.Form) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Nothing("No car of that mark has been here. Book it in below and it will be known.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Nothing(found).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
