@@ -16,7 +16,7 @@ var ErrInUse = errors.New("another rampside is already using this data folder")
 // lock takes the exclusive lock on path, which the kernel drops when this
 // process ends, however it ends. It waits no longer than an onlooker takes.
 func lock(path string) (*os.File, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644 /* doctor may look */)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
 	if err != nil {
 		return nil, fmt.Errorf("lock file: %w", err)
 	}
@@ -41,7 +41,7 @@ func lock(path string) (*os.File, error) {
 		}
 		return nil, fmt.Errorf("%w (%s)", ErrInUse, path)
 	}
-	if err := f.Truncate(0); err == nil {
+	if err = f.Truncate(0); err == nil {
 		_, err = fmt.Fprintf(f, "%d\n", os.Getpid())
 	}
 	if err != nil {

@@ -16,8 +16,8 @@ import (
 	"rampside/internal/pg/pgserver"
 )
 
-// users is this process's share of users.lock; it must not be collected.
-var users *os.File
+// held keeps this process's share of users.lock from being collected.
+var held []*os.File
 
 // kept returns the address of the kept server, having started its keeper if
 // none runs.
@@ -31,9 +31,11 @@ func kept(kind string, start func(dir string) (*exec.Cmd, error)) (string, error
 		return "", err
 	}
 	defer starting.Close()
-	if users, err = flock(filepath.Join(dir, "users.lock"), syscall.LOCK_SH); err != nil {
+	user, err := flock(filepath.Join(dir, "users.lock"), syscall.LOCK_SH)
+	if err != nil {
 		return "", err
 	}
+	held = append(held, user)
 	ended := make(chan error, 1)
 	if !keeperLives(dir) {
 		cmd, err := start(dir)

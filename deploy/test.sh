@@ -1,0 +1,37 @@
+#!/usr/bin/env bash
+# Installs what is missing and runs every check: generated code is current,
+# formatting, static analysis, and the tests on a real PostgreSQL and a real
+# browser. Packages may be named, as for go test; without any, all are tested.
+# It may be run again, and ends with go test's own lines and its exit code.
+set -euo pipefail
+top=$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)
+. "$top/deploy/lib.sh"
+
+install_missing tests
+cd "$top"
+bundle
+
+say "Generated pages are current"
+pages() { find web -name node_modules -prune -o -name '*_templ.go' -exec sha256sum {} + | sort; }
+before=$(pages)
+tool go tool templ generate
+[ "$before" = "$(pages)" ] || die "the generated pages were out of date; they are made anew now: look at them and commit"
+
+say "Formatting"
+unformatted=$(gofmt -l cmd internal migrations static web)
+[ -z "$unformatted" ] || die "run gofmt -w on: $unformatted"
+
+say "Static analysis"
+tool go vet ./...
+tool go tool -modfile=deploy/lint.mod staticcheck ./...
+
+say "Tests"
+[ $# -gt 0 ] || set -- ./...
+status=0
+tool go test -race -timeout 30m "$@" || status=$?
+# The shared test server stops by itself once the last test has ended.
+for _ in $(seq 50); do
+	compgen -G "${TMPDIR:-/tmp}/rampside-pgtest-*-$(id -u)-*/keeper.pid" >/dev/null || break
+	sleep 0.2
+done
+exit $status
