@@ -9,6 +9,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"rampside/internal/actor"
 	"rampside/internal/app"
 	"rampside/internal/config"
 )
@@ -17,6 +18,10 @@ type cli struct {
 	Serve   serveCmd   `cmd:"" default:"1" help:"Run the server (also without any command)."`
 	Migrate migrateCmd `cmd:"" help:"Bring the database's schema up to date and end."`
 	Doctor  doctorCmd  `cmd:"" help:"Look at the set-up and say in plain words what is wrong."`
+	Demo    demoCmd    `cmd:"" help:"Make the demo garage in an empty database and print its sign-ins."`
+	User    userCmd    `cmd:"" help:"Make an account; the password is asked for, or read from standard input."`
+	Token   tokenCmd   `cmd:"" help:"Make a token for a program that uses the interface, and print it once."`
+	Verify  verifyCmd  `cmd:"" help:"Check that nothing in the record of changes was altered or removed."`
 }
 
 type serveCmd struct{}
@@ -40,6 +45,42 @@ func (c doctorCmd) Run(ctx context.Context) error {
 		return app.Ready(ctx, os.LookupEnv, os.Stdout)
 	}
 	return app.Doctor(ctx, os.LookupEnv, os.Stdout)
+}
+
+type demoCmd struct {
+	Seed uint64 `default:"1" help:"The same seed makes the same garage."`
+}
+
+func (c demoCmd) Run(ctx context.Context) error {
+	return app.Demo(ctx, os.LookupEnv, c.Seed, os.Stdout, os.Stderr)
+}
+
+type userCmd struct {
+	Name   string `arg:"" help:"Their name, as cards show it."`
+	SignIn string `arg:"" help:"What they type to sign in."`
+	Role   string `enum:"owner,desk,technician" default:"owner" help:"owner, desk or technician."`
+}
+
+func (c userCmd) Run(ctx context.Context) error {
+	in := app.NewUser{Name: c.Name, SignIn: c.SignIn, Role: actor.Role(c.Role)}
+	return app.User(ctx, os.LookupEnv, in, os.Stdin, os.Stdout, os.Stderr)
+}
+
+type tokenCmd struct {
+	SignIn string `arg:"" help:"Whose rights it has: what they type to sign in."`
+	Name   string `arg:"" help:"What it is for."`
+	Days   int    `default:"365" help:"How long it works; 0 until it is revoked."`
+}
+
+func (c tokenCmd) Run(ctx context.Context) error {
+	in := app.NewToken{SignIn: c.SignIn, Name: c.Name, Days: c.Days}
+	return app.Token(ctx, os.LookupEnv, in, os.Stdout, os.Stderr)
+}
+
+type verifyCmd struct{}
+
+func (verifyCmd) Run(ctx context.Context) error {
+	return app.Verify(ctx, os.LookupEnv, os.Stdout, os.Stderr)
 }
 
 func main() {

@@ -37,7 +37,8 @@ type App struct {
 	metrics  *http.Server // nil unless it has an address of its own
 	draining atomic.Bool
 	closing  context.CancelFunc
-	failed   chan error // a listener that stopped by itself
+	running  sync.WaitGroup // what goes on in the background until closing
+	failed   chan error     // a listener that stopped by itself
 	once     sync.Once
 	closeErr error
 }
@@ -73,7 +74,7 @@ func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (_ *App, er
 	a.deps = Deps{
 		Config: cfg, Log: log, Pool: a.pool, Blobs: a.blobs, Now: time.Now,
 		Closing: closing, Warnings: warnings, DatabaseURL: a.database.url,
-		draining: &a.draining,
+		draining: &a.draining, background: &a.running,
 	}
 	if err := a.build(); err != nil {
 		return nil, err
@@ -94,6 +95,7 @@ func (a *App) Close(ctx context.Context) error {
 	a.once.Do(func() {
 		a.draining.Store(true)
 		err := a.stopServing(ctx)
+		a.running.Wait()
 		if a.pool != nil {
 			closePool(a.pool)
 		}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -11,7 +13,11 @@ import (
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"rampside/internal/blob"
+	"rampside/internal/change"
 	"rampside/internal/config"
+	"rampside/internal/live"
+	"rampside/static"
+	"rampside/web/edge"
 )
 
 // Deps is what the pages are built from.
@@ -29,14 +35,47 @@ type Deps struct {
 	Warnings []string
 
 	draining *atomic.Bool
+	// background runs what goes on until Closing ends; the server waits for it.
+	background *sync.WaitGroup
 }
 
-// Build makes the handler of the whole server.
+// Build makes the handler of the whole server, and starts listening for
+// changes until d.Closing ends.
 func Build(d Deps, m *metrics) (http.Handler, error) {
+	if err := static.Check(); err != nil {
+		return nil, err
+	}
+	db := &change.DB{Pool: d.Pool, Now: d.Now}
+	s := NewServices(db, d.Blobs, d.Log)
+	kit := newKit(d, s)
+	hub := live.NewHub(d.Log)
+	d.background.Go(func() { hub.Listen(d.Closing, d.DatabaseURL) })
+
 	r := chi.NewRouter()
-	r.Use(m.count)
-	r.Get("/healthz", healthz)
-	r.Get("/readyz", readyz(d))
-	r.Get("/metrics", m.nearby(d))
+	err := edge.Use(r, edge.Options{
+		Log: d.Log, Now: d.Now, PublicURL: d.Config.URL.String(), TrustedProxies: prefixes(d.Config.TrustedProxies),
+		Metrics: m.registry, PerMinute: d.Config.PerMinute, Refuse: kit.Fail,
+	})
+	if err != nil {
+		return nil, err
+	}
+	r.NotFound(kit.NotFound)
+	r.MethodNotAllowed(kit.NotAllowed)
+	machine := func(pattern, why string, h http.HandlerFunc) {
+		kit.Public(r, http.MethodGet, pattern, why, func(w http.ResponseWriter, r *http.Request) error { h(w, r); return nil })
+	}
+	machine("/healthz", "tells whether the process runs, and nothing else", healthz)
+	machine("/readyz", "tells whether to send requests here, and which part is missing", readyz(d))
+	machine("/metrics", "answers programs on this machine only", m.nearby(d))
+	machine(static.Prefix+"*", "the bundle of scripts and styles is no secret", static.Handler().ServeHTTP)
+	mountPages(r.With(kit.Session), kit, d, s, hub)
 	return r, nil
+}
+
+func prefixes(ps []netip.Prefix) []string {
+	out := make([]string, len(ps))
+	for i, p := range ps {
+		out[i] = p.String()
+	}
+	return out
 }

@@ -3,11 +3,7 @@ package app
 import (
 	"net"
 	"net/http"
-	"strconv"
-	"time"
 
-	"github.com/go-chi/chi/v5"
-	"github.com/go-chi/chi/v5/middleware"
 	"github.com/jackc/pgx/v5/pgxpool"
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/collectors"
@@ -17,24 +13,15 @@ import (
 // metrics are this server's figures for Prometheus.
 type metrics struct {
 	registry *prometheus.Registry
-	requests *prometheus.HistogramVec
 }
 
 func newMetrics(d Deps) *metrics {
 	m := &metrics{
 		registry: prometheus.NewRegistry(),
-		requests: prometheus.NewHistogramVec(prometheus.HistogramOpts{
-			Name: "rampside_http_request_seconds",
-			Help: "Time to answer, by route, method and status.",
-			Buckets: []float64{
-				.001, .0025, .005, .01, .025, .05, .1, .25, .5, 1, 2.5, 10,
-			},
-		}, []string{"route", "method", "status"}),
 	}
 	m.registry.MustRegister(
 		collectors.NewGoCollector(),
 		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}),
-		m.requests,
 		gauge("rampside_unsafe_database_settings",
 			"PostgreSQL settings under which saved changes can be lost.",
 			func() float64 { return float64(len(d.Warnings)) }),
@@ -51,33 +38,6 @@ func gauge(name, help string, f func() float64) prometheus.Collector {
 
 func poolGauge(pool *pgxpool.Pool, what, help string, f func(*pgxpool.Stat) int32) prometheus.Collector {
 	return gauge("rampside_database_connections_"+what, help, func() float64 { return float64(f(pool.Stat())) })
-}
-
-// count times each request under its route's pattern: the path itself would
-// make a new series for every card.
-func (m *metrics) count(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		began := time.Now()
-		ww := middleware.NewWrapResponseWriter(w, r.ProtoMajor)
-		defer func() {
-			route := chi.RouteContext(r.Context()).RoutePattern()
-			if route == "" {
-				route = "none"
-			}
-			m.requests.WithLabelValues(route, knownMethod(r.Method), strconv.Itoa(ww.Status())).
-				Observe(time.Since(began).Seconds())
-		}()
-		next.ServeHTTP(ww, r)
-	})
-}
-
-// knownMethod keeps invented methods from making series of their own.
-func knownMethod(m string) string {
-	switch m {
-	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete:
-		return m
-	}
-	return "other"
 }
 
 func (m *metrics) handler() http.Handler {

@@ -28,6 +28,7 @@ type Config struct {
 	URLGiven       bool     // URL was set, not guessed from Addr
 	TrustedProxies []netip.Prefix
 	MetricsAddr    string // empty: on Addr, for loopback only
+	PerMinute      int    // requests from one address
 	LogLevel       slog.Level
 
 	given []given // what was set, for Effective
@@ -62,6 +63,7 @@ func Load(env Env) (Config, error) {
 		Data:        r.data(),
 		DatabaseURL: r.database(),
 		MetricsAddr: r.addr("RAMPSIDE_METRICS_ADDR"),
+		PerMinute:   r.number("RAMPSIDE_PER_MINUTE", 1, 1_000_000),
 		LogLevel:    r.level("RAMPSIDE_LOG"),
 	}
 	c.Photos = r.photos(c.Data)
@@ -119,6 +121,15 @@ func (r *reader) addr(name string) string {
 		r.wrong(name, "must be host:port such as localhost:8080, or :8080 for every network; it is %q", v)
 	}
 	return v
+}
+
+func (r *reader) number(name string, low, high int) int {
+	v := r.text(name)
+	n, err := strconv.Atoi(v)
+	if err != nil || n < low || n > high {
+		r.wrong(name, "must be a number between %d and %d; it is %q", low, high, v)
+	}
+	return n
 }
 
 // data finds the data folder. Root's is under /var/lib, because PostgreSQL

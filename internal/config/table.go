@@ -35,6 +35,8 @@ var Settings = []Setting{
 		Means: "Addresses or networks of reverse proxies whose `X-Forwarded-For` is believed, with commas between."},
 	{Name: "RAMPSIDE_METRICS_ADDR", Shown: "none",
 		Means: "A separate address for `/metrics`. Without it `/metrics` answers on the main address, to this machine only and never through a proxy."},
+	{Name: "RAMPSIDE_PER_MINUTE", Default: "1200",
+		Means: "The most requests a minute from one address; more are told to wait. Everybody behind one router counts as one."},
 	{Name: "RAMPSIDE_LOG", Default: "info", Means: "How much to log: `debug`, `info`, `warn` or `error`."},
 }
 

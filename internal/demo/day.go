@@ -27,14 +27,15 @@ func (m *maker) when(minute int) time.Time {
 	return begin.Add(time.Duration(float64(m.now.Sub(begin)) * float64(minute) / dayLength)).Truncate(time.Second)
 }
 
-// promise gives a time of today's afternoon that is still to come.
+// promise gives a time of today that is still to come, before the garage
+// closes.
 func (m *maker) promise(after time.Duration) time.Time {
-	_, end := workday.Bounds(m.today, m.loc)
-	t := m.now.Add(after).Truncate(10 * time.Minute)
-	if !t.Before(end) {
-		t = end.Add(-5 * time.Minute)
+	_, closes := m.opening()
+	last := workday.At(m.today, closes, m.loc).Add(-15 * time.Minute)
+	if t := m.now.Add(after).Truncate(10 * time.Minute); t.Before(last) {
+		return t
 	}
-	return t
+	return last
 }
 
 // visit is one of today's cars.

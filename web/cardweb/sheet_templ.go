@@ -1174,7 +1174,7 @@ func quote(v *view) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = ui.Table("What it comes to", ui.Col{Label: ""}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: "VAT", Num: true}, ui.Col{Label: "To pay", Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var50), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.Table("What it comes to", ui.Col{Label: "Lines"}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: "VAT", Num: true}, ui.Col{Label: "To pay", Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var50), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
