@@ -6,6 +6,7 @@ import (
 
 	"github.com/jackc/pgx/v5"
 
+	"rampside/internal/actor"
 	"rampside/internal/customer"
 	"rampside/internal/pg"
 	"rampside/internal/workday"
@@ -91,4 +92,23 @@ func KeptBy(ctx context.Context, q pg.Querier, who customer.ID) ([]Kept, error) 
 		}
 		return k, err
 	})
+}
+
+// Dealings are a customer's cars and visits.
+type Dealings struct {
+	Cars   []Kept
+	Visits []Visit
+}
+
+// Dealings reads the cars and the visits of a customer, for those who may see
+// people.
+func (s *Service) Dealings(ctx context.Context, who actor.Actor, id customer.ID) (d Dealings, err error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return d, err
+	}
+	if d.Cars, err = KeptBy(ctx, s.db.Pool, id); err != nil {
+		return d, err
+	}
+	d.Visits, err = VisitsOf(ctx, s.db.Pool, id, visitsMax)
+	return d, err
 }

@@ -53,7 +53,7 @@ func findPage(page ui.PageData, v findView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "\" role=\"search\" data-find=\"found\" data-arrows=\"found\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "\" role=\"search\" class=\"find\" data-find=\"found\" data-arrows=\"found\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
