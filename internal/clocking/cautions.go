@@ -11,12 +11,14 @@ import (
 	"rampside/internal/change"
 	"rampside/internal/jobcard"
 	"rampside/internal/pg"
+	"rampside/internal/vehicle"
 )
 
 // ForLine are the cautions of a line, and which of them one person has read.
 type ForLine struct {
-	All  []caution.Key
-	Read []caution.Key
+	CardID jobcard.CardID // that the line is on
+	All    []caution.Key
+	Read   []caution.Key
 }
 
 // Unread are those still to be read.
@@ -41,22 +43,24 @@ func (s *Service) Cautions(ctx context.Context, who actor.Actor, id jobcard.Line
 // cautionsFor reads the cautions of a line: its own and those that the facts
 // of its car call for.
 func cautionsFor(ctx context.Context, q pg.Querier, line jobcard.LineID, staff actor.StaffID) (ForLine, error) {
+	var card jobcard.CardID
 	var own, read []caution.Key
-	var keys, values []string
+	var keys, values, sources []string
 	err := q.QueryRow(ctx, `
-		select l.cautions,
+		select c.id, l.cautions,
 			coalesce((select array_agg(f.key order by f.id) from vehicle_fact f where f.vehicle_id = c.vehicle_id), '{}'),
 			coalesce((select array_agg(f.value order by f.id) from vehicle_fact f where f.vehicle_id = c.vehicle_id), '{}'),
+			coalesce((select array_agg(f.source order by f.id) from vehicle_fact f where f.vehicle_id = c.vehicle_id), '{}'),
 			coalesce((select r.cautions from caution_read r where r.line_id = l.id and r.staff_id = $2), '{}')
-		from line l join card c on c.id = l.card_id where l.id = $1`, line, staff).Scan(&own, &keys, &values, &read)
+		from line l join card c on c.id = l.card_id where l.id = $1`, line, staff).Scan(&card, &own, &keys, &values, &sources, &read)
 	if err != nil {
 		return ForLine{}, pg.Explain(err, "line", nil)
 	}
-	all := own
+	facts := make([]vehicle.Fact, len(keys))
 	for i := range keys {
-		all = append(all, caution.ForFact(keys[i], values[i])...)
+		facts[i] = vehicle.Fact{Key: keys[i], Value: values[i], Source: vehicle.Source(sources[i])}
 	}
-	return ForLine{All: caution.Merge(all), Read: caution.Merge(read)}, nil
+	return ForLine{CardID: card, All: caution.Merge(own, vehicle.Cautions(vehicle.Weigh(facts))), Read: caution.Merge(read)}, nil
 }
 
 // validRead checks the cautions that somebody says they have read.

@@ -14,6 +14,7 @@ import (
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
 	"rampside/internal/pg"
+	"rampside/internal/vehicle"
 )
 
 // Service reads the floor.
@@ -41,7 +42,7 @@ const here = `(select id, vehicle_id from card where stage in ('on site', 'in wo
 func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (Snapshot, error) {
 	r := reader{
 		s:     Snapshot{Now: now, Me: me, Staff: map[actor.StaffID]string{}, Cars: map[jobcard.CardID]Car{}},
-		place: map[jobcard.LineID]int{}, facts: map[jobcard.CardID][]caution.Key{},
+		place: map[jobcard.LineID]int{}, facts: map[jobcard.CardID][]vehicle.Fact{},
 	}
 	var b pgx.Batch
 	garage.LoadLater(&b, &r.s.Garage)
@@ -52,7 +53,7 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 		select c.id, case when v.mark_shown <> '' then v.mark_shown else coalesce(v.vin, '') end, v.make, v.model, c.promised_at
 		from ` + here + ` h join card c on c.id = h.id join vehicle v on v.id = c.vehicle_id order by c.id`).Query(each(r.car))
 	b.Queue(`
-		select h.id, f.key, f.value from ` + here + ` h join vehicle_fact f on f.vehicle_id = h.vehicle_id
+		select h.id, f.key, f.value, f.source from ` + here + ` h join vehicle_fact f on f.vehicle_id = h.vehicle_id
 		order by h.id, f.id limit 20000`).Query(each(r.fact))
 	b.Queue(`
 		select l.id, l.card_id, l.position, l.title, l.must_do, l.work_state, l.state_reason, l.decided_by, l.consent,
@@ -79,8 +80,12 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		return Snapshot{}, fmt.Errorf("read the floor: %w", err)
 	}
+	car := make(map[jobcard.CardID][]caution.Key, len(r.facts))
+	for id, facts := range r.facts {
+		car[id] = vehicle.Cautions(vehicle.Weigh(facts))
+	}
 	for i, l := range r.s.Lines {
-		r.s.Lines[i].Cautions = caution.Merge(l.Cautions, r.facts[l.CardID])
+		r.s.Lines[i].Cautions = caution.Merge(l.Cautions, car[l.CardID])
 	}
 	return r.s, nil
 }
@@ -89,7 +94,7 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 type reader struct {
 	s     Snapshot
 	place map[jobcard.LineID]int // of a line in s.Lines
-	facts map[jobcard.CardID][]caution.Key
+	facts map[jobcard.CardID][]vehicle.Fact
 }
 
 func (r *reader) staff(row pgx.Rows) error {
@@ -115,9 +120,9 @@ func (r *reader) car(row pgx.Rows) error {
 
 func (r *reader) fact(row pgx.Rows) error {
 	var id jobcard.CardID
-	var key, value string
-	err := row.Scan(&id, &key, &value)
-	r.facts[id] = append(r.facts[id], caution.ForFact(key, value)...)
+	var f vehicle.Fact
+	err := row.Scan(&id, &f.Key, &f.Value, &f.Source)
+	r.facts[id] = append(r.facts[id], f)
 	return err
 }
 
