@@ -17,7 +17,7 @@ tool go build -o bin/rampside ./cmd/rampside
 
 say "The demo garage"
 # A garage of your own in the data folder is left alone and served as it is.
-bin/rampside demo || true
+bin/rampside demo
 
 say "Starting"
 exec bin/rampside serve

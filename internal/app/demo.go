@@ -15,9 +15,9 @@ import (
 	"rampside/internal/pg"
 )
 
-// Demo makes the demo garage in an empty database, and leaves one that is
-// there as it is. One whose making was interrupted is made anew; anybody's
-// real garage is refused.
+// Demo makes the demo garage in an empty database. A garage that is there is
+// left as it is, be it the demo or somebody's own; a demo whose making was
+// interrupted is made anew.
 func Demo(ctx context.Context, env config.Env, seed uint64, out, errOut io.Writer) (err error) {
 	cfg, err := config.Load(env)
 	if err != nil {
@@ -50,7 +50,8 @@ func Demo(ctx context.Context, env config.Env, seed uint64, out, errOut io.Write
 	}
 	switch state {
 	case demo.Real:
-		return errors.New("there is a garage in this database already; the demo needs an empty one (set RAMPSIDE_DATA to another folder)")
+		fmt.Fprintln(out, "There is a garage in this database already; it is left as it is. The demo wants an empty one: set RAMPSIDE_DATA to another folder.")
+		return nil
 	case demo.Empty:
 		fmt.Fprintln(out, "Making the demo garage, with ten months behind it. This takes a minute or so, once.")
 		err := demo.Make(ctx, pool, demo.Options{Seed: seed, Now: time.Now(), Months: demo.Months, Say: func(s string) { fmt.Fprintln(out, "  "+s) }})
