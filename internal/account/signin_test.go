@@ -2,7 +2,6 @@ package account
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -68,24 +67,19 @@ func TestSigningInTakesAsLongForNobodyAsForSomebody(t *testing.T) {
 		wantKind(t, name, err, apperr.Unsigned)
 		return time.Since(from)
 	}
-	median := func(d []time.Duration) time.Duration { slices.Sort(d); return d[len(d)/2] }
-	// The neighbours of a busy machine are noise on both; in turns, and up to
-	// three times, so that a real difference is what is left.
-	var diff time.Duration
-	for range 3 {
-		var known, unknown []time.Duration
-		for i := range 15 {
-			known = append(known, time1("orla"))
-			unknown = append(unknown, time1(fmt.Sprintf("nobody%d", i)))
-		}
-		a, b := median(known), median(unknown)
-		diff = (a - b).Abs()
-		t.Logf("known %v, unknown %v", a, b)
-		if diff < 5*time.Millisecond {
+	// The neighbours of a busy machine only ever add to a time, so the
+	// shortest of many is what the work itself takes. In turns, and for as
+	// long as the two come closer; a hash left out would never be made up for.
+	known, unknown := time.Hour, time.Hour
+	for i := range 90 { // an account hears a hundred from strange places
+		known = min(known, time1("orla"))
+		unknown = min(unknown, time1(fmt.Sprintf("nobody%d", i)))
+		if i >= 14 && (known-unknown).Abs() < 5*time.Millisecond {
+			t.Logf("known %v, unknown %v", known, unknown)
 			return
 		}
 	}
-	t.Errorf("the medians are %v apart", diff)
+	t.Errorf("at best it takes %v for somebody and %v for nobody", known, unknown)
 }
 
 func TestAPINIsWorthNothingOffItsTablet(t *testing.T) {
