@@ -22,6 +22,13 @@ func ForFact(key, value string) []Key {
 			keys = append(keys, Fuel)
 		}
 		return keys
+	case "high voltage", "traction voltage":
+		// Above 60 V of direct current (UN Regulation 100, definition of high voltage).
+		if len(has) > 0 {
+			if volts, err := strconv.Atoi(has[0]); err == nil && volts > 60 {
+				return []Key{HighVoltage}
+			}
+		}
 	case "airbag", "airbags", "belt tensioners", "pretensioners":
 		if len(has) > 0 && !anyOf(has, "none", "no", "0", "not") {
 			return []Key{Airbag}

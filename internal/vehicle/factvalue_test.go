@@ -135,6 +135,7 @@ func TestFactsCallForTheirCautions(t *testing.T) {
 		want       caution.Key
 	}{
 		{"fuel", "petrol hybrid", caution.HighVoltage}, {"fuel", "plug-in hybrid", caution.HighVoltage}, {"fuel", "diesel hybrid", caution.HighVoltage},
+		{"high_voltage", "355", caution.HighVoltage}, {"high_voltage", "0", ""},
 		{"fuel", "electric", caution.HighVoltage}, {"fuel", "hydrogen", caution.HighVoltage}, {"fuel", "LPG", caution.Fuel}, {"fuel", "CNG", caution.Fuel},
 		{"airbags", "6", caution.Airbag}, {"pretensioners", "front", caution.Airbag}, {"refrigerant", "R1234yf", caution.Refrigerant},
 		{"suspension", "air", caution.Lifting}, {"suspension", "hydro-pneumatic", caution.Lifting}, {"built", "1987-05", caution.Dust},
