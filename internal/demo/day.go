@@ -183,6 +183,12 @@ func (m *maker) morning(vs []*visit) []deed {
 	on := func(minute int, who actor.Actor, car, n int) {
 		deeds = append(deeds, deed{m.when(minute), func(ctx context.Context) error { return m.clockOn(ctx, who, line(car, n)) }})
 	}
+	off := func(minute int, who actor.Actor) {
+		deeds = append(deeds, deed{m.when(minute), func(ctx context.Context) error {
+			_, err := m.clocks.ClockOff(ctx, who, clocking.OffInput{})
+			return err
+		}})
+	}
 	tick := func(minute int, who actor.Actor, car, n int) {
 		deeds = append(deeds, deed{m.when(minute), func(ctx context.Context) error {
 			_, err := m.clocks.Tick(ctx, who, clocking.LineInput{LineID: line(car, n)})
@@ -218,8 +224,10 @@ func (m *maker) morning(vs []*visit) []deed {
 	deeds = append(deeds, deed{m.when(70), func(ctx context.Context) error { return m.orderAgain(ctx, vs[tern].sheet.ID) }})
 	// The pick-up's springs go on.
 	on(36, m.bram, pike, 0)
-	tick(118, m.bram, pike, 0)
-	on(122, m.bram, pike, 1)
+	off(72, m.bram) // for his break
+	on(102, m.bram, pike, 0)
+	tick(136, m.bram, pike, 0)
+	on(138, m.bram, pike, 1)
 	// The hybrid's 12 V fault is found.
 	on(62, m.posy, lumen, 0)
 	snag(88, m.posy, func(context.Context) (jobcard.SnagInput, error) {
@@ -228,9 +236,9 @@ func (m *maker) morning(vs []*visit) []deed {
 		}}, nil
 	})
 	tick(90, m.posy, lumen, 0)
-	// The classic's carburettor grows.
-	on(94, m.posy, gull, 0)
-	snag(133, m.posy, func(context.Context) (jobcard.SnagInput, error) {
+	// The classic's carburettor grows, after her break.
+	on(121, m.posy, gull, 0)
+	snag(142, m.posy, func(context.Context) (jobcard.SnagInput, error) {
 		return jobcard.SnagInput{LineID: line(gull, 0), Kind: jobcard.JobGrown, Note: "the throttle spindle rocks in its body", Found: &jobcard.Found{
 			Title: "Re-bush the throttle spindle", Estimate: hours.Estimate{Low: duration("1.5"), Likely: duration("2.5"), High: duration("4.0")},
 		}}, nil

@@ -24,7 +24,7 @@ func (v *view) line(l jobcard.Line) lineView {
 	id := ui.Itoa(l.ID)
 	r := lineView{
 		Line: l, Path: v.Path + "/lines/" + id, Anchor: "line-" + id,
-		Must: "must do", Hours: ownHours(l.Estimate),
+		Must: "must do", Hours: hours.Format(l.Estimate.Likely), Range: rangeWords(l.Estimate),
 		NeedCheck: l.Safety || l.WheelsOff,
 	}
 	if !l.MustDo {
@@ -188,9 +188,11 @@ func (v *view) part(p jobcard.Part) partView {
 		r.Cost = money.Format(p.Cost)
 		r.Price = money.Format(p.Net())
 	}
-	r.Fit = p.VerdictNote
 	if p.VerdictBy != 0 {
-		r.Fit = strings.TrimPrefix(r.Fit+", "+v.sheet.Staff[p.VerdictBy], ", ")
+		r.Fit = "checked by " + v.sheet.Staff[p.VerdictBy]
+		if p.VerdictNote != "" {
+			r.Fit += ": " + p.VerdictNote
+		}
 	}
 	switch p.Supply {
 	case jobcard.Needed:

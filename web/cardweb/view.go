@@ -74,6 +74,7 @@ type lineView struct {
 	Anchor    string
 	Must      string
 	Hours     string
+	Range     string
 	Worked    string
 	Price     string
 	Steps     []ui.Step
@@ -281,10 +282,10 @@ func (v *view) choices() {
 	}
 }
 
-// ownHours writes an estimate: one figure, or from the low to the high.
-func ownHours(e hours.Estimate) string {
+// rangeWords writes from the low to the high, where they differ.
+func rangeWords(e hours.Estimate) string {
 	if e.Low == e.High {
-		return hours.Format(e.Likely)
+		return ""
 	}
-	return hours.Format(e.Likely) + " (" + hours.FormatBare(e.Low) + " to " + hours.FormatBare(e.High) + ")"
+	return hours.FormatBare(e.Low) + " to " + hours.FormatBare(e.High)
 }
