@@ -32,7 +32,7 @@ type App struct {
 	blobs    blob.Store
 	listener net.Listener
 	deps     Deps
-	router   http.Handler // what Build made
+	router   *Handler
 	server   *http.Server
 	metrics  *http.Server // nil unless it has an address of its own
 	draining atomic.Bool
@@ -45,7 +45,12 @@ type App struct {
 
 // Start brings a server up. When it returns, requests are answered. ctx
 // limits the start only.
-func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (_ *App, err error) {
+func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (*App, error) {
+	return StartAt(ctx, cfg, log, time.Now)
+}
+
+// StartAt is Start by another clock than the machine's.
+func StartAt(ctx context.Context, cfg config.Config, log *slog.Logger, now func() time.Time) (_ *App, err error) {
 	a := &App{cfg: cfg, log: log, failed: make(chan error, 2)}
 	defer func() {
 		if err != nil {
@@ -72,7 +77,7 @@ func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (_ *App, er
 	var closing context.Context
 	closing, a.closing = context.WithCancel(context.WithoutCancel(ctx))
 	a.deps = Deps{
-		Config: cfg, Log: log, Pool: a.pool, Blobs: a.blobs, Now: time.Now,
+		Config: cfg, Log: log, Pool: a.pool, Blobs: a.blobs, Now: now,
 		Closing: closing, Warnings: warnings, DatabaseURL: a.database.url,
 		draining: &a.draining, background: &a.running,
 	}
@@ -84,6 +89,9 @@ func Start(ctx context.Context, cfg config.Config, log *slog.Logger) (_ *App, er
 
 // URL is where this server answers on this machine.
 func (a *App) URL() string { return "http://" + a.listener.Addr().String() }
+
+// Handler is what answers, with what it says of its own routes.
+func (a *App) Handler() *Handler { return a.router }
 
 // Pool is the server's own pool.
 func (a *App) Pool() *pgxpool.Pool { return a.pool }

@@ -14,8 +14,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/go-chi/chi/v5"
-
 	"rampside/internal/config"
 	"rampside/internal/pg"
 	"rampside/internal/pg/pgtest"
@@ -173,11 +171,7 @@ func TestEightServersStartingAtOnceOnAnEmptyDatabaseAllGetReady(t *testing.T) {
 func withRoute(t *testing.T, h http.HandlerFunc) *App {
 	t.Helper()
 	a := mustBoot(t, settings(t, "DATABASE_URL", pgtest.URL(t)))
-	r, ok := a.router.(*chi.Mux)
-	if !ok {
-		t.Fatalf("the router is a %T", a.router)
-	}
-	r.Get("/test", h)
+	a.router.Get("/test", h)
 	return a
 }
 

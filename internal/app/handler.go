@@ -18,6 +18,7 @@ import (
 	"rampside/internal/live"
 	"rampside/static"
 	"rampside/web/edge"
+	"rampside/web/ui"
 )
 
 // Deps is what the pages are built from.
@@ -39,9 +40,19 @@ type Deps struct {
 	background *sync.WaitGroup
 }
 
+// Handler is the whole server's router. Every route on it is declared with who
+// may use it.
+type Handler struct {
+	chi.Router
+	kit *ui.Kit
+}
+
+// Declared lists the routes of the pages with who may use them.
+func (h *Handler) Declared() []ui.Declared { return h.kit.Declared() }
+
 // Build makes the handler of the whole server, and starts listening for
 // changes until d.Closing ends.
-func Build(d Deps, m *metrics) (http.Handler, error) {
+func Build(d Deps, m *metrics) (*Handler, error) {
 	if err := static.Check(); err != nil {
 		return nil, err
 	}
@@ -69,7 +80,7 @@ func Build(d Deps, m *metrics) (http.Handler, error) {
 	machine("/metrics", "answers programs on this machine only", m.nearby(d))
 	machine(static.Prefix+"*", "the bundle of scripts and styles is no secret", static.Handler().ServeHTTP)
 	mountPages(r.With(kit.Session), kit, d, s, hub)
-	return r, nil
+	return &Handler{r, kit}, nil
 }
 
 func prefixes(ps []netip.Prefix) []string {
