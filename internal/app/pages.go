@@ -27,6 +27,7 @@ var nav = []ui.NavItem{
 	{Label: "Diary", Path: "/diary", Need: actor.ReadCards},
 	{Label: "Book in", Path: "/book-in", Need: actor.BookIn},
 	{Label: "Floor", Path: "/floor", Need: actor.Work},
+	{Label: "Vehicles", Path: "/vehicles", Need: actor.ReadCards},
 	{Label: "Day's end", Path: "/days-end", Need: actor.SeeMargins},
 	{Label: "Garage", Path: "/garage", Need: actor.ManageGarage},
 }

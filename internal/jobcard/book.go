@@ -63,7 +63,7 @@ func (v *Visit) clean(f apperr.Fields) {
 	v.CustomerWords = f.Prose("customer_words", v.CustomerWords, MaxNote)
 	v.KeysNote = f.Line("keys_note", v.KeysNote, MaxShort)
 	v.ContactName = f.Line("contact_name", v.ContactName, MaxShort)
-	v.ContactPhone = f.Line("contact_phone", v.ContactPhone, 40)
+	v.ContactPhone = f.Line("contact_phone", v.ContactPhone, customer.PhoneMax)
 }
 
 // Book takes a car in: the car, the customer and the card with its lines, all

@@ -88,7 +88,7 @@ func visitForm(v *view) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = ui.Field(v.Form.Field("contact_phone", "Telephone").Of(visitValue(v, "contact_phone")).Kind("tel").Max(40)).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.Field(v.Form.Field("contact_phone", "Telephone").Of(visitValue(v, "contact_phone")).Kind("tel").Max(80)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/a-h/templ"
+
 	"rampside/internal/actor"
 	"rampside/internal/caution"
 	"rampside/internal/garage"
@@ -288,4 +290,15 @@ func rangeWords(e hours.Estimate) string {
 		return ""
 	}
 	return hours.FormatBare(e.Low) + " to " + hours.FormatBare(e.High)
+}
+
+// Component is a card's page with nothing of it open, for whoever measures
+// what the page itself costs.
+func Component(page ui.PageData, s *jobcard.Sheet, who actor.Actor, url string, now time.Time) (templ.Component, error) {
+	page.OwnHead, page.Wide = true, true
+	v, err := newView(s, who, doing{}, nil, garage.Lists{}, url, now)
+	if err != nil {
+		return nil, err
+	}
+	return sheetPage(page, v), nil
 }

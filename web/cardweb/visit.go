@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"time"
 
+	"rampside/internal/customer"
 	"rampside/internal/jobcard"
 	"rampside/internal/workday"
 	"rampside/web/ui"
@@ -23,7 +24,7 @@ func (p pages) readVisit(r *http.Request, f *ui.Form) (jobcard.Visit, error) {
 		CustomerWords: f.Text("customer_words", jobcard.MaxNote),
 		KeysNote:      f.Str("keys_note", jobcard.MaxShort),
 		ContactName:   f.Str("contact_name", jobcard.MaxShort),
-		ContactPhone:  f.Str("contact_phone", 40),
+		ContactPhone:  f.Str("contact_phone", customer.PhoneMax),
 	}
 	if f.Get("mileage") != "" {
 		n := f.Int("mileage", 0, jobcard.MaxMiles)
