@@ -30,9 +30,11 @@ type PersonHours struct {
 	// less breaks.
 	Sold, Worked, Attended time.Duration
 	In, Break              time.Duration
-	Shares                 []Share
-	Pieces                 []Piece
-	Ratios                 variance.LabourRatios
+	// Spells are when they were in, as far as it falls on the day.
+	Spells []workday.Span
+	Shares []Share
+	Pieces []Piece
+	Ratios variance.LabourRatios
 }
 
 // Hours is how the day's hours were used. The ratios are the technicians'
@@ -59,7 +61,7 @@ func reckonHours(s Snapshot, cards []CardResult, period workday.Span) Hours {
 	for _, at := range s.Attended {
 		p := person(at.StaffID)
 		p.Name, p.Role = at.Name, at.Role
-		p.In, p.Break, p.Attended = at.In, at.Break, at.Attended
+		p.In, p.Break, p.Attended, p.Spells = at.In, at.Break, at.Attended, at.Spells
 	}
 	for _, c := range cards {
 		for _, a := range c.Accounts {

@@ -8,6 +8,7 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
+	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/roster"
 	"rampside/internal/workday"
@@ -45,8 +46,8 @@ func (s *Service) Day(ctx context.Context, who actor.Actor, d workday.Day) (Day,
 // Whole is the whole of a card's life, so far.
 type Whole struct {
 	CardResult
-	Zone *time.Location
-	Now  time.Time
+	Garage garage.Settings
+	Now    time.Time
 }
 
 // Card reckons the whole of one card up. Errors: Forbidden, NotFound.
@@ -65,7 +66,7 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 	if !ok {
 		return Whole{}, apperr.NoSuch("card")
 	}
-	return Whole{CardResult: r, Zone: snap.Garage.Location(), Now: snap.Now}, nil
+	return Whole{CardResult: r, Garage: snap.Garage, Now: snap.Now}, nil
 }
 
 // fill reads the work on the snapshot's cards.

@@ -30,7 +30,7 @@ func TestTheDiaryIsForEverybodysEyesAndHands(t *testing.T) {
 	}
 	// A figure opens, and nothing of its workings is out of sight.
 	b.Go("/diary")
-	b.Click("2.1 h , hours of card 1004: how it came about")
+	b.Click("2.1 h (hours of card 1004: how it came about)")
 	b.See("Annual service")
 	b.Axe()
 	b.Screenshot("diary-open", 1280, 800)
