@@ -19,12 +19,22 @@ func collect[T any](rows pgx.Rows, thing string, scan func(pgx.Row) (T, error)) 
 }
 
 // diff is what an edit changed, for the record: each field that differs with
-// what it was and what it is.
-type diff map[string]any
+// what it was and what it is, or, of something new, what it is.
+type diff struct {
+	isNew  bool
+	fields map[string]any
+}
+
+// newDiff begins the diff of an edit, or of something new.
+func newDiff(isNew bool) diff { return diff{isNew, map[string]any{}} }
 
 func (d diff) add(name string, was, is any) {
-	if was != is {
-		d[name] = map[string]any{"was": was, "is": is}
+	switch {
+	case was == is:
+	case d.isNew:
+		d.fields[name] = is
+	default:
+		d.fields[name] = map[string]any{"was": was, "is": is}
 	}
 }
 

@@ -66,11 +66,11 @@ func writeLabourType(ctx context.Context, tx *change.Tx, in LabourTypeInput) (La
 	if err != nil {
 		return out, pg.Explain(err, "labour type", taken("labour_type_name_once", "there is labour of this name already"))
 	}
-	d := diff{"id": out.ID}
+	d := newDiff(in.ID == 0)
 	d.add("name", was.Name, out.Name)
 	d.add("rate", was.Rate.String(), out.Rate.String())
 	d.add("active", was.Active, out.Active)
-	tx.Record(verb("labour type", in.ID == 0, was.Active && !out.Active), 0, out.Name, d)
+	tx.Record(verb("labour type", in.ID == 0, was.Active && !out.Active), 0, out.Name, d.fields)
 	return out, nil
 }
 

@@ -139,19 +139,27 @@ func writeOperation(ctx context.Context, tx *change.Tx, in OperationInput) (Oper
 
 func wholeMinutes(d time.Duration) int { return int(d / time.Minute) }
 
-func operationChanged(was, is Operation) diff {
-	d := diff{"id": is.ID}
+func operationChanged(was, is Operation) map[string]any {
+	d := newDiff(was.ID == 0)
 	d.add("name", was.Name, is.Name)
 	d.add("labour", was.LabourName, is.LabourName)
 	d.add("hours", hoursOf(was), hoursOf(is))
 	d.add("fixed price", priceOf(was), priceOf(is))
 	d.add("VAT", was.VATCode, is.VATCode)
-	d.add("cautions", fmt.Sprint(was.Cautions), fmt.Sprint(is.Cautions))
+	d.add("cautions", cautionWords(was.Cautions), cautionWords(is.Cautions))
 	d.add("second check", was.Safety, is.Safety)
 	d.add("wheels off", was.WheelsOff, is.WheelsOff)
 	d.add("inspects", was.Inspects, is.Inspects)
 	d.add("active", was.Active, is.Active)
-	return d
+	return d.fields
+}
+
+func cautionWords(keys []caution.Key) string {
+	words := make([]string, len(keys))
+	for i, k := range keys {
+		words[i] = string(k)
+	}
+	return strings.Join(words, ", ")
 }
 
 func hoursOf(o Operation) string {

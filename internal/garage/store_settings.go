@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -103,8 +105,8 @@ func loadLocked(ctx context.Context, tx *change.Tx) (Settings, error) {
 	return scanSettings(tx.QueryRow(ctx, `select `+settingsColumns+` from garage where id = 1 for update`))
 }
 
-func settingsChanged(was, is Settings) diff {
-	d := diff{}
+func settingsChanged(was, is Settings) map[string]any {
+	d := newDiff(was.Version == 0)
 	d.add("name", was.Name, is.Name)
 	d.add("address", was.Address, is.Address)
 	d.add("phone", was.Phone, is.Phone)
@@ -114,9 +116,17 @@ func settingsChanged(was, is Settings) diff {
 	d.add("currency", was.Currency, is.Currency)
 	d.add("opens", was.Opens, is.Opens)
 	d.add("closes", was.Closes, is.Closes)
-	d.add("work days", fmt.Sprint(was.WorkDays), fmt.Sprint(is.WorkDays))
+	d.add("work days", dayWords(was.WorkDays), dayWords(is.WorkDays))
 	d.add("standard cost rate", was.StandardCostRate.String(), is.StandardCostRate.String())
 	d.add("default mark-up", was.DefaultMarkupBP.String(), is.DefaultMarkupBP.String())
 	d.add("VAT rounding", was.VATRounding, is.VATRounding)
-	return d
+	return d.fields
+}
+
+func dayWords(days []time.Weekday) string {
+	words := make([]string, len(days))
+	for i, d := range days {
+		words[i] = d.String()
+	}
+	return strings.Join(words, ", ")
 }

@@ -59,11 +59,11 @@ func writeSupplier(ctx context.Context, tx *change.Tx, in SupplierInput) (Suppli
 	if err != nil {
 		return out, pg.Explain(err, "supplier", taken("supplier_name_once", "there is a supplier of this name already"))
 	}
-	d := diff{"id": out.ID}
+	d := newDiff(in.ID == 0)
 	d.add("name", was.Name, out.Name)
 	d.add("phone", was.Phone, out.Phone)
 	d.add("email", was.Email, out.Email)
 	d.add("active", was.Active, out.Active)
-	tx.Record(verb("supplier", in.ID == 0, was.Active && !out.Active), 0, out.Name, d)
+	tx.Record(verb("supplier", in.ID == 0, was.Active && !out.Active), 0, out.Name, d.fields)
 	return out, nil
 }

@@ -137,7 +137,7 @@ func TestACorrectionKeepsBothTimesAndTheReason(t *testing.T) {
 	}
 	h.ok(t, json.Unmarshal(raw, &d))
 	if d.Was.From != "2026-10-05T07:30:00Z" || d.Was.To != "" || d.Is.From != "2026-10-05T07:15:00Z" || d.Is.To != "2026-10-05T16:05:00Z" ||
-		d.Is.Break != "45m0s" || d.Reason != "went home early" {
+		d.Is.Break != "45 min" || d.Reason != "went home early" {
 		t.Errorf("%s", raw)
 	}
 	if day := h.attended(t, h.posy, monday); day.Attended != 8*time.Hour+5*time.Minute {

@@ -206,7 +206,7 @@ func Leave(ctx context.Context, tx *change.Tx, id actor.StaffID) (Attendance, er
 	if err := setTimes(ctx, tx, a.ID, a.From, a.To, a.Break, false); err != nil {
 		return Attendance{}, err
 	}
-	tx.Record("went home", 0, name, map[string]any{"attendance": a.ID, "break": a.Break.String()})
+	tx.Record("went home", 0, name, map[string]any{"attendance": a.ID, "break": minutesWords(a.Break)})
 	return *a, nil
 }
 

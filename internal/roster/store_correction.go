@@ -90,10 +90,12 @@ type times struct {
 }
 
 func timesOf(a Attendance) times {
-	t := times{From: a.From.UTC(), Break: a.Break.String()}
+	t := times{From: a.From.UTC(), Break: minutesWords(a.Break)}
 	if !a.Open() {
 		to := a.To.UTC()
 		t.To = &to
 	}
 	return t
 }
+
+func minutesWords(d time.Duration) string { return fmt.Sprintf("%d min", int(d/time.Minute)) }
