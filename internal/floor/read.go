@@ -35,6 +35,32 @@ func (s *Service) Plan(ctx context.Context, who actor.Actor) (Plan, error) {
 	return Make(snap), nil
 }
 
+// Operation is one of the garage's operations by its name, which a technician
+// may give to work that was found.
+type Operation struct {
+	ID   garage.OperationID
+	Name string
+}
+
+// operationsMax is how many operations a form offers.
+const operationsMax = 500
+
+// Operations lists the operations that found work can be named by.
+func (s *Service) Operations(ctx context.Context, who actor.Actor) ([]Operation, error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return nil, err
+	}
+	all, err := garage.SearchOperations(ctx, s.db.Pool, "", operationsMax)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Operation, len(all))
+	for i, o := range all {
+		out[i] = Operation{o.ID, o.Name}
+	}
+	return out, nil
+}
+
 // here are the cards whose cars can be worked on.
 const here = `(select id, vehicle_id from card where stage in ('on site', 'in work') order by id limit 300)`
 

@@ -91,7 +91,7 @@ func TestATechniciansTapsAreCounted(t *testing.T) {
 	b.See("Tick it done")
 	taps(1, "clocking on")
 	s.Pass(20 * time.Minute)
-	b.Tap("Snag: Thermostat housing")
+	b.Tap("Snag Thermostat housing")
 	b.Tap("Wrong part: Housing")
 	b.See("waits for the right one")
 	taps(2, "a snag")
@@ -101,7 +101,7 @@ func TestATechniciansTapsAreCounted(t *testing.T) {
 	b.See("Since")
 	s.Pass(20 * time.Minute)
 	b.Recount()
-	b.Tap("Tick it done: Wiper arms")
+	b.Tap("Tick it done Wiper arms")
 	b.See("Ticked")
 	taps(1, "a tick")
 	if l := s.LineOf(t, card, ls[1]); l.WorkState != jobcard.Done {

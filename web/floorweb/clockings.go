@@ -21,6 +21,7 @@ type dayView struct {
 	Long      string
 	Prev      string
 	Next      string
+	Other     string // everybody's, where one's own are shown and those may be seen
 	Forgotten []forgottenView
 	People    []personView
 }
@@ -66,6 +67,9 @@ func (p pages) day(w http.ResponseWriter, r *http.Request, q clocking.DayQuery, 
 		return err
 	}
 	v.fill(d, who)
+	if !v.All && who.May(actor.SeeMargins) {
+		v.Other = "/clockings?day=" + v.Day
+	}
 	page := p.page(r, v.Title, "garage")
 	return p.kit.Render(w, r, http.StatusOK, dayPage(page, v))
 }

@@ -25,8 +25,6 @@ func firstPart(parts []ui.Option) string {
 	return ""
 }
 
-func usualHours(d detailsView) string { return grownOr(d, grownLikely) }
-
 // grownOr is a figure for a job that has grown, and nothing for a fault whose
 // operation may bring its own.
 func grownOr(d detailsView, s string) string {

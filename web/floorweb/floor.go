@@ -3,6 +3,7 @@ package floorweb
 import (
 	"net/http"
 
+	"rampside/internal/actor"
 	"rampside/internal/caution"
 	"rampside/internal/clocking"
 	"rampside/internal/floor"
@@ -15,6 +16,7 @@ import (
 type floorView struct {
 	Name string
 	In   bool
+	All  bool // may see everybody's clockings
 	Mine *mineView
 	Next []rowView
 	// Lists are the other lines, by what is the matter with them; none empty.
@@ -54,11 +56,11 @@ func (p pages) floor(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return p.kit.Render(w, r, http.StatusOK, floorPage(p.page(r, "Floor", "garage"), newFloor(plan, ui.Who(r.Context()).Name)))
+	return p.kit.Render(w, r, http.StatusOK, floorPage(p.page(r, "Floor", "garage"), newFloor(plan, ui.Who(r.Context()))))
 }
 
-func newFloor(plan floor.Plan, name string) floorView {
-	v := floorView{Name: name, In: plan.In}
+func newFloor(plan floor.Plan, who actor.Actor) floorView {
+	v := floorView{Name: who.Name, In: plan.In, All: who.May(actor.SeeMargins)}
 	if plan.Mine != nil {
 		m := mineView{rowView: row(*plan.Mine), Since: plan.When(plan.MySince()), Spent: plan.Mine.Spent(), Forgotten: plan.Forgotten}
 		for _, h := range plan.Mine.On() {
@@ -70,7 +72,9 @@ func newFloor(plan floor.Plan, name string) floorView {
 	}
 	for i, it := range plan.Next {
 		x := row(it)
-		x.CanStart, x.First = !it.OutOfTurn, i == 0
+		// Whose hands are free reads the cautions of the next line without
+		// opening them.
+		x.CanStart, x.First = !it.OutOfTurn, i == 0 && plan.Mine == nil
 		v.Next = append(v.Next, x)
 	}
 	v.list("In hand now", "", plan.InHand, func(it floor.Item, x *rowView) {

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"rampside/internal/apperr"
-	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
 	"rampside/web/ui"
@@ -140,17 +139,12 @@ var detailTitles = map[jobcard.SnagKind]string{
 }
 
 func (p pages) operationNames(r *http.Request) ([]string, error) {
-	all, err := p.operations(r)
+	all, err := p.Floor.Operations(r.Context(), ui.Who(r.Context()))
 	var names []string
 	for _, o := range all {
 		names = append(names, o.Name)
 	}
 	return names, err
-}
-
-func (p pages) operations(r *http.Request) ([]garage.Operation, error) {
-	lists, err := p.Garage.Lists(r.Context(), ui.Who(r.Context()))
-	return lists.Operations, err
 }
 
 func (p pages) snag(w http.ResponseWriter, r *http.Request) error {
@@ -206,7 +200,7 @@ func (p pages) readFound(r *http.Request, f *ui.Form, k jobcard.SnagKind) (*jobc
 	if n.Title == "" {
 		return &n, nil
 	}
-	ops, err := p.operations(r)
+	ops, err := p.Floor.Operations(r.Context(), ui.Who(r.Context()))
 	if err != nil {
 		return nil, err
 	}

@@ -51,7 +51,7 @@ func TestAFaultFoundIsDescribedAndAsked(t *testing.T) {
 	clocktest.Ok(t, err)
 	card, ls := s.Car(t, s.Line("Service"))
 	page := s.get("posy", path(ls[0], "/snag/found-a-fault"))
-	s.see(page, http.StatusOK, "Found a fault", "What was found", "Hours", "How bad", "Dangerous", "Advisory", "Measured", "Limit", "Note", "Report it")
+	s.see(page, http.StatusOK, "Found a fault", "What was found", "Hours at best", "Hours as a rule", "Hours at worst", "How bad", "Dangerous", "Advisory", "Measured", "Limit", "Note", "Report it")
 	if page.Find("datalist option[value='Rear pads, renew']").Length() != 1 {
 		t.Error("the operations are not offered")
 	}
