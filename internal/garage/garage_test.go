@@ -24,6 +24,8 @@ var (
 // now is a Monday, ten in the morning by the garage's clock.
 var now = time.Date(2026, 10, 5, 9, 0, 0, 0, time.UTC)
 
+func nowIs() time.Time { return now }
+
 func service(t *testing.T) (*garage.Service, *change.DB) {
 	t.Helper()
 	db := &change.DB{Pool: pgtest.New(t), Now: func() time.Time { return now }}
