@@ -185,17 +185,23 @@ func TestADeadlockIsRunAgain(t *testing.T) {
 	db := open(t)
 	exec(t, db.Pool, `insert into note (words) values ('a'), ('b')`)
 	var runs atomic.Int32
+	var both sync.WaitGroup // each waits, the first time, until both hold one row
+	both.Add(2)
 	swap := func(first, second int) func() {
 		return func() {
+			fresh := true
 			_, err := change.Do(context.Background(), db, posy, "swap", nil, func(ctx context.Context, tx *change.Tx) (int, error) {
 				runs.Add(1)
-				for _, id := range []int{first, second} {
-					if _, err := tx.Exec(ctx, `update note set words = words || '+' where id = $1`, id); err != nil {
-						return 0, err
-					}
-					time.Sleep(20 * time.Millisecond)
+				if _, err := tx.Exec(ctx, `update note set words = words || '+' where id = $1`, first); err != nil {
+					return 0, err
 				}
-				return 0, nil
+				if fresh {
+					fresh = false
+					both.Done()
+					both.Wait()
+				}
+				_, err := tx.Exec(ctx, `update note set words = words || '+' where id = $1`, second)
+				return 0, err
 			})
 			if err != nil {
 				t.Error(err)
