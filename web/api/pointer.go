@@ -1,0 +1,76 @@
+package api
+
+import (
+	"net/url"
+	"reflect"
+	"strconv"
+	"strings"
+)
+
+// units are what the fields here have behind the names that services know
+// them by: a service says rate, the field is rate_minor.
+var units = []string{"", "_minor", "_minutes", "_id", "_bp", "_milli", "s", "_ids"}
+
+// pointerTo gives the place in a body of type t that a service means by a
+// field's name, such as line.0.title: #/lines/0/title. Where the body has no
+// such field the name is given as it is, and the body as a whole for none.
+func pointerTo(t reflect.Type, name string) string {
+	if name == "" {
+		return "#"
+	}
+	var b strings.Builder
+	b.WriteByte('#')
+	for part := range strings.SplitSeq(name, ".") {
+		var field string
+		field, t = step(t, part)
+		b.WriteString("/" + escapePointer(field))
+	}
+	return b.String()
+}
+
+// step finds the field or the element that a part of a name means.
+func step(t reflect.Type, part string) (string, reflect.Type) {
+	for t != nil && t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	switch {
+	case t == nil:
+		return part, nil
+	case t.Kind() == reflect.Slice:
+		if _, err := strconv.Atoi(part); err == nil {
+			return part, t.Elem()
+		}
+		return part, nil
+	case t.Kind() != reflect.Struct:
+		return part, nil
+	}
+	fields := map[string]reflect.Type{}
+	fieldNames(t, fields)
+	for _, unit := range units {
+		for _, stem := range []string{part, strings.ReplaceAll(part, "markup", "mark_up")} {
+			if ft, ok := fields[stem+unit]; ok {
+				return stem + unit, ft
+			}
+		}
+	}
+	return part, nil
+}
+
+func fieldNames(t reflect.Type, into map[string]reflect.Type) {
+	for i := range t.NumField() {
+		f := t.Field(i)
+		name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+		switch {
+		case f.Anonymous && f.Type.Kind() == reflect.Struct && name == "":
+			fieldNames(f.Type, into)
+		case f.IsExported() && name != "" && name != "-":
+			into[name] = f.Type
+		}
+	}
+}
+
+// escapePointer writes one step of a JSON pointer in a URI fragment (RFC 6901
+// sections 3 and 6).
+func escapePointer(s string) string {
+	return url.PathEscape(strings.NewReplacer("~", "~0", "/", "~1").Replace(s))
+}

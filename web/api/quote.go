@@ -1,0 +1,42 @@
+package api
+
+import (
+	"rampside/internal/jobcard"
+	"rampside/internal/money"
+)
+
+// Quote is what a card comes to as it stands.
+type Quote struct {
+	Loose  money.Minor `json:"loose_net_minor" doc:"Net of parts that belong to no line."`
+	All    Totals      `json:"all" doc:"What is agreed or still asked."`
+	Agreed Totals      `json:"agreed" doc:"Only what is agreed, and the loose parts."`
+}
+
+// Totals is what a document comes to. The gross is net and VAT together.
+type Totals struct {
+	Net    money.Minor `json:"net_minor"`
+	VAT    money.Minor `json:"vat_minor"`
+	Gross  money.Minor `json:"gross_minor"`
+	ByRate []RateTotal `json:"by_rate"`
+}
+
+// RateTotal is what a document comes to in one category at one rate.
+type RateTotal struct {
+	Code money.VATCode `json:"vat_code"`
+	Rate money.Rate    `json:"rate_bp"`
+	Net  money.Minor   `json:"net_minor"`
+	VAT  money.Minor   `json:"vat_minor"`
+}
+
+func totalsOf(t money.Totals) Totals {
+	return Totals{t.Net, t.VAT, t.Gross, list(t.ByRate, func(r money.RateTotal) RateTotal { return RateTotal(r) })}
+}
+
+func quoteOf(q jobcard.Quote) *Quote { return &Quote{q.Loose, totalsOf(q.All), totalsOf(q.Agreed)} }
+
+// LinePrice is what one line comes to now, net.
+type LinePrice struct {
+	Labour money.Minor `json:"labour_minor"`
+	Parts  money.Minor `json:"parts_minor"`
+	Net    money.Minor `json:"net_minor"`
+}
