@@ -121,7 +121,7 @@ func (a Account) Price() money.Minor {
 
 // Empty tells that there is nothing to say of the account in the period.
 func (a Account) Empty() bool {
-	return a.OnDay.Time == 0 && !(a.In && (a.Ending == EndDone || a.Spent.Time > 0 || a.PartCost != 0))
+	return a.OnDay.Time == 0 && !(a.In && (a.Ending == EndDone || a.Spent.Time > 0 || len(a.Uses) > 0))
 }
 
 // newAccount opens the account of a line with what was put into it.

@@ -6,6 +6,7 @@ import (
 
 	"rampside/internal/clocking"
 	"rampside/internal/dayend"
+	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
 	"rampside/internal/workday"
 )
@@ -121,6 +122,35 @@ func TestTheDayEndsAtTheGaragesMidnight(t *testing.T) {
 	}
 }
 
+// Far from Greenwich the garage's day has hours of three days in UTC.
+func TestTheSmallHoursOfFarZonesAreOnTheirDay(t *testing.T) {
+	for _, c := range []struct {
+		zone string
+		hour int
+	}{{"Pacific/Auckland", 0}, {"Pacific/Kiritimati", 0}, {"Pacific/Pago_Pago", 23}} {
+		r := open(t)
+		r.move(c.zone)
+		day := r.Garage.Day
+		r.at(c.hour, 5)
+		s := r.Book(cardtest.Free("Bulb", 30*time.Minute))
+		r.Agree(s.ID)
+		s = r.Sheet(s.ID)
+		r.work(r.Posy, s.Lines[0], c.hour, 10, 20)
+		r.tick(r.Posy, s.Lines[0])
+		r.stage(s.ID, jobcard.Ready)
+		r.stage(s.ID, jobcard.Collected)
+		r.Clock = r.Clock.AddDate(0, 0, 10)
+		if d := r.end(day); d.OnDay.Time != 20*time.Minute || len(d.Cards) != 1 || d.Cards[0].Standing != dayend.Collected {
+			t.Errorf("%s: %+v", c.zone, d)
+		}
+		for _, other := range []int{-1, 1} {
+			if d := r.end(day.AddDays(other)); len(d.Cards) != 0 {
+				t.Errorf("%s: the card is also on %s", c.zone, d.Day)
+			}
+		}
+	}
+}
+
 // Leap day, and the night into another year.
 func TestLeapDayAndNewYearAreDaysLikeAnyOther(t *testing.T) {
 	for _, d := range []workday.Day{workday.Must(2028, time.February, 28), workday.Must(2028, time.February, 29), workday.Must(2027, time.December, 31)} {
@@ -139,5 +169,27 @@ func TestLeapDayAndNewYearAreDaysLikeAnyOther(t *testing.T) {
 				t.Errorf("%s has %v", d.AddDays(i), got.OnDay.Time)
 			}
 		}
+	}
+}
+
+// The server's clock may be set back while work goes on: what was recorded
+// stays, and what seems to lie ahead counts for nothing yet.
+func TestAClockThatJumpsBackAnHourTakesNothingAway(t *testing.T) {
+	r := open(t)
+	s := r.Book(cardtest.Free("Exhaust", 2*time.Hour), cardtest.Free("Bulb", time.Hour))
+	r.Agree(s.ID)
+	s = r.Sheet(s.ID)
+	r.work(r.Posy, s.Lines[0], 10, 0, 60)
+	r.tick(r.Posy, s.Lines[0])
+	r.on(r.Bram, s.Lines[1])
+	before := r.today()
+	r.at(10, 0)
+	after := r.today()
+	if after.Totals != before.Totals || after.OnDay.Time != time.Hour || r.card(after, s.ID).Standing != dayend.StillHere {
+		t.Errorf("an hour earlier the day is %+v, it was %+v", after.Totals, before.Totals)
+	}
+	r.at(12, 0)
+	if d := r.today(); d.OnDay.Time != 2*time.Hour {
+		t.Errorf("at noon %v are worked", d.OnDay.Time)
 	}
 }

@@ -156,3 +156,32 @@ func TestADayOnWhichNothingHappenedHasNothing(t *testing.T) {
 		}
 	}
 }
+
+func TestAPartThatIsOutIsInNeitherThePriceNorTheCost(t *testing.T) {
+	r := open(t)
+	s := r.Book(cardtest.Free("Exhaust", time.Hour), cardtest.Free("Horn", time.Hour))
+	r.part(s, 0, jobcard.PartTerms{Name: "Silencer", Cost: 40_00, Supply: jobcard.Arrived})
+	clamp := r.part(s, 0, jobcard.PartTerms{Name: "Clamp", Cost: 3_00, Supply: jobcard.Fitted})
+	back := r.part(s, 0, jobcard.PartTerms{Name: "Gasket", Cost: 5_00, Supply: jobcard.Arrived})
+	r.part(s, 1, jobcard.PartTerms{Name: "Horn", Cost: 20_00, Supply: jobcard.Fitted})
+	r.Agree(s.ID)
+	p, _ := r.Sheet(s.ID).Part(clamp)
+	_, err := r.Cards.StrikePart(t.Context(), r.Desk, jobcard.StrikeInput{PartID: clamp, Version: p.Version, Reason: "the old one will do"})
+	r.OK(err)
+	r.supply(s.ID, back, jobcard.GoingBack)
+	l := r.Sheet(s.ID).Lines
+	r.work(r.Posy, l[0], 9, 0, 60)
+	r.tick(r.Posy, l[0])
+	_, err = r.Cards.StrikeLine(t.Context(), r.Desk, jobcard.StrikeInput{LineID: l[1].ID, Version: r.Sheet(s.ID).Lines[1].Version, Reason: "it works after all"})
+	r.OK(err)
+
+	d := r.today()
+	// The silencer as quoted; the horn is fitted to a line that is not sold, so
+	// that none of its cost was quoted.
+	if p := d.Parts; p.ActualCost != 60_00 || p.StandardCost != 40_00 || p.Usage != 20_00 || p.Price != 0 {
+		t.Errorf("parts %+v", p)
+	}
+	if d.Gross.Price != 60_00+52_00 || d.NotSold != 20_00 {
+		t.Errorf("price %v, not sold %v", d.Gross.Price, d.NotSold)
+	}
+}

@@ -72,7 +72,7 @@ func reckonHours(s Snapshot, cards []CardResult, period workday.Span) Hours {
 					p.Pieces = append(p.Pieces, w)
 				}
 			}
-			if !a.In || !a.Sold || a.Line == 0 {
+			if !a.In || !a.Sold {
 				continue
 			}
 			for id, of := range shareOut(a) {

@@ -120,6 +120,7 @@ func TestTheDaySaysWhatWasDoneAndWhatWasNotAndWhy(t *testing.T) {
 	due := workday.At(r.Garage.Day.AddDays(1), 10*60, r.zone)
 	r.part(s, 2, jobcard.PartTerms{Name: "Clutch kit", SupplierID: r.Supplier, Cost: 120_00, Supply: jobcard.Ordered, DueAt: due})
 	r.part(s, 2, jobcard.PartTerms{Name: "Spigot", Cost: 3_00, Supply: jobcard.Ordered, DueAt: r.Clock.Add(-time.Hour)})
+	r.part(s, 2, jobcard.PartTerms{Name: "Fork", Cost: 30_00})
 	lines := r.Sheet(s.ID).Lines
 	r.answer(s.ID, jobcard.Agreed, lines[0].ID, lines[1].ID, lines[2].ID, lines[3].ID)
 	r.answer(s.ID, jobcard.Declined, lines[4].ID)
@@ -157,11 +158,11 @@ func TestTheDaySaysWhatWasDoneAndWhatWasNotAndWhy(t *testing.T) {
 	if len(c.Declined) != 1 || c.Declined[0].Title != "Aerial" || c.Declined[0].By != "Odette Marlowe" {
 		t.Errorf("declined: %+v", c.Declined)
 	}
-	if len(c.Waiting) != 1 || c.Waiting[0].Why != "kit comes tomorrow" || len(c.Waiting[0].Parts) != 2 {
+	if len(c.Waiting) != 1 || c.Waiting[0].Why != "kit comes tomorrow" || len(c.Waiting[0].Parts) != 3 {
 		t.Fatalf("waiting: %+v", c.Waiting)
 	}
 	kit, spigot := c.Waiting[0].Parts[0], c.Waiting[0].Parts[1]
-	if kit.Name != "Clutch kit" || kit.Supplier != "Estuary Motor Factors" || !kit.DueAt.Equal(due) || kit.Late || !spigot.Late {
+	if kit.Name != "Clutch kit" || kit.Supplier != "Estuary Motor Factors" || !kit.DueAt.Equal(due) || kit.Late || !spigot.Late || c.Waiting[0].Parts[2].Late {
 		t.Errorf("the parts: %+v", c.Waiting[0].Parts)
 	}
 	if len(c.Left) != 2 || c.Left[0].Title != "Bulb" || c.Left[1].Title != "Front damper" {
@@ -177,6 +178,28 @@ func TestTheDaySaysWhatWasDoneAndWhatWasNotAndWhy(t *testing.T) {
 		if c.ID == later.CardID {
 			t.Error("tomorrow's card is in today")
 		}
+	}
+}
+
+func TestACarThatOnlyStandsReadyDoesNotSayAgainWhatWasPutOff(t *testing.T) {
+	r := open(t)
+	s := r.Book(cardtest.Free("Sills", time.Hour))
+	r.Agree(s.ID)
+	_, err := r.clocks.Defer(t.Context(), r.Posy, clocking.DeferInput{LineID: s.Lines[0].ID, Reason: "too wet", DecidedBy: "Odette Marlowe"})
+	r.OK(err)
+	r.stage(s.ID, jobcard.Ready)
+	if c := r.card(r.today(), s.ID); len(c.Deferred) != 1 {
+		t.Errorf("on the day: %+v", c)
+	}
+	r.Garage.Day = r.Garage.Day.AddDays(1)
+	r.at(9, 0)
+	if c := r.card(r.today(), s.ID); c.Standing != dayend.Ready || len(c.Deferred) != 0 {
+		t.Errorf("the day after: %+v", c)
+	}
+	// When it is fetched, it is said once more: the customer goes home without it.
+	r.stage(s.ID, jobcard.Collected)
+	if c := r.card(r.today(), s.ID); c.Standing != dayend.Collected || len(c.Deferred) != 1 {
+		t.Errorf("as it is fetched: %+v", c)
 	}
 }
 

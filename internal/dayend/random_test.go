@@ -188,6 +188,9 @@ func TestNothingIsPricedBeyondWhatWasAgreed(t *testing.T) {
 				if a.Price() > a.AgreedNet || a.Price() > a.Net || a.Price() < 0 {
 					t.Fatalf("%+v is priced %v", a, a.Price())
 				}
+				if a.Sold && (a.Ending != dayend.EndDone || a.Line != 0 && (a.Written.Consent == jobcard.Declined || a.Written.AgreedNet == nil)) {
+					t.Fatalf("%+v is sold, though it is not done or not agreed", a)
+				}
 				if a.In && a.Gross.Price != a.Price() {
 					t.Fatalf("the price %v is counted as %v", a.Price(), a.Gross.Price)
 				}
