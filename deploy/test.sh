@@ -14,7 +14,7 @@ bundle
 say "Generated pages are current"
 pages() { find web -name node_modules -prune -o -name '*_templ.go' -exec sha256sum {} + | sort; }
 before=$(pages)
-tool go tool templ generate
+tool go tool templ generate -log-level warn
 [ "$before" = "$(pages)" ] || die "the generated pages were out of date; they are made anew now: look at them and commit"
 
 say "Formatting"

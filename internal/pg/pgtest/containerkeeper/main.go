@@ -5,6 +5,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 
@@ -39,7 +40,7 @@ func startContainer(ctx context.Context, _ string) (pgtest.Serve, error) {
 	stop := func(context.Context) error { return testcontainers.TerminateContainer(c) }
 	addr, err := c.PortEndpoint(ctx, port, "")
 	if err != nil {
-		return pgtest.Serve{}, fmt.Errorf("the container's address: %w (%v)", err, stop(ctx))
+		return pgtest.Serve{}, errors.Join(fmt.Errorf("the container's address: %w", err), stop(ctx))
 	}
 	return pgtest.Serve{URL: "postgres://postgres:test@" + addr + "/postgres?sslmode=disable", Stop: stop}, nil
 }
