@@ -124,7 +124,7 @@ func isTest(path string) bool { return strings.HasSuffix(path, "_test.go") }
 // only tests may import them.
 func testOnly(pkg string) bool {
 	return strings.HasPrefix(pkg, "internal/pg/pgtest") || strings.HasPrefix(pkg, "web/webtest") || pkg == "internal/jobcard/cardtest" ||
-		pkg == "internal/clocking/clocktest" || pkg == "internal/archtest" || strings.HasPrefix(pkg, "web/ui/specimen")
+		pkg == "internal/clocking/clocktest" || pkg == "internal/archtest" || pkg == "internal/app/apptest" || pkg == "internal/app/wholeday" || strings.HasPrefix(pkg, "web/ui/specimen")
 }
 
 func TestImportsRunOneWay(t *testing.T) {

@@ -22,7 +22,8 @@ type target struct {
 	form *ui.Form
 }
 
-func readTarget(r *http.Request, param string) (target, error) {
+// readTarget finds the card in the address, and the line or the part on it.
+func (p pages) readTarget(r *http.Request, param string) (target, error) {
 	var t target
 	var err error
 	if t.card, err = ui.PathID[jobcard.CardID](r, "card"); err != nil {
@@ -34,7 +35,15 @@ func readTarget(r *http.Request, param string) (target, error) {
 		}
 	}
 	t.form = ui.ReadForm(r)
-	t.who, err = ui.Writer(r)
+	if t.who, err = ui.Writer(r); err != nil {
+		return t, err
+	}
+	switch param {
+	case "line":
+		err = p.cards.LineOn(r.Context(), t.who, t.card, jobcard.LineID(t.id))
+	case "part":
+		err = p.cards.PartOn(r.Context(), t.who, t.card, jobcard.PartID(t.id))
+	}
 	return t, err
 }
 
@@ -90,7 +99,7 @@ func words[T ~string](vs []T) []string {
 }
 
 func (p pages) addLine(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "")
+	t, err := p.readTarget(r, "")
 	if err != nil {
 		return err
 	}
@@ -106,7 +115,7 @@ func (p pages) addLine(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) editLine(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "line")
+	t, err := p.readTarget(r, "line")
 	if err != nil {
 		return err
 	}
@@ -121,7 +130,7 @@ func (p pages) editLine(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) strikeLine(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "line")
+	t, err := p.readTarget(r, "line")
 	if err != nil {
 		return err
 	}
@@ -133,7 +142,7 @@ func (p pages) strikeLine(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) moveLine(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "line")
+	t, err := p.readTarget(r, "line")
 	if err != nil {
 		return err
 	}
@@ -145,7 +154,7 @@ func (p pages) moveLine(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) orderLine(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "line")
+	t, err := p.readTarget(r, "line")
 	if err != nil {
 		return err
 	}
@@ -159,7 +168,7 @@ func (p pages) orderLine(w http.ResponseWriter, r *http.Request) error {
 
 // work ticks, defers or opens a line from the desk.
 func (p pages) work(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "line")
+	t, err := p.readTarget(r, "line")
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func (p pages) readDue(r *http.Request, f *ui.Form) (time.Time, error) {
 }
 
 func (p pages) addPart(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "")
+	t, err := p.readTarget(r, "")
 	if err != nil {
 		return err
 	}
@@ -70,7 +70,7 @@ func (p pages) addPart(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) editPart(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "part")
+	t, err := p.readTarget(r, "part")
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ func (p pages) editPart(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) setSupply(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "part")
+	t, err := p.readTarget(r, "part")
 	if err != nil {
 		return err
 	}
@@ -105,7 +105,7 @@ func (p pages) setSupply(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) setVerdict(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "part")
+	t, err := p.readTarget(r, "part")
 	if err != nil {
 		return err
 	}
@@ -121,7 +121,7 @@ func (p pages) setVerdict(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) strikePart(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "part")
+	t, err := p.readTarget(r, "part")
 	if err != nil {
 		return err
 	}

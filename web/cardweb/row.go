@@ -124,8 +124,9 @@ func (v *view) history(r *lineView) {
 			continue
 		}
 		r.Said = string(c.Answer) + " by " + c.SaidBy + " " + c.How + ", " + v.clock(c.At)
+		r.SaidNet = ""
 		if s.Costs && c.Answer == jobcard.Agreed {
-			r.Said += ", at " + money.Format(c.Net) + " net"
+			r.SaidNet = ", at " + money.Format(c.Net) + " net"
 		}
 		if r.Consent == jobcard.Asked {
 			r.Said = "Dearer than what was agreed, so to be asked again. Last: " + r.Said

@@ -81,6 +81,7 @@ type lineView struct {
 	Price     string
 	Steps     []ui.Step
 	Said      string // how the consent came about
+	SaidNet   string // and at what price
 	After     []afterView
 	Others    []ui.Option // lines it could be put after
 	Why       string      // why it is deferred, waiting or struck

@@ -34,7 +34,7 @@ func (p pages) readVisit(r *http.Request, f *ui.Form) (jobcard.Visit, error) {
 }
 
 func (p pages) editVisit(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "")
+	t, err := p.readTarget(r, "")
 	if err != nil {
 		return err
 	}
@@ -86,7 +86,7 @@ func local(t time.Time, zone *time.Location) string {
 }
 
 func (p pages) setStage(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "")
+	t, err := p.readTarget(r, "")
 	if err != nil {
 		return err
 	}
@@ -106,7 +106,7 @@ func (p pages) setStage(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (p pages) answer(w http.ResponseWriter, r *http.Request) error {
-	t, err := readTarget(r, "")
+	t, err := p.readTarget(r, "")
 	if err != nil {
 		return err
 	}
