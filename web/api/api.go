@@ -90,6 +90,7 @@ func Mount(r chi.Router, o Options) (*API, error) {
 	a.router.MethodNotAllowed(a.notAllowed)
 	a.huma = humachi.New(a.router, config(o.Version))
 	nameWords(a.huma.OpenAPI().Components.Schemas)
+	describeRefusals(a.huma.OpenAPI().Components)
 	a.operations()
 	if err := a.serveDocument(); err != nil {
 		return nil, err
@@ -130,7 +131,7 @@ func Owns(r *http.Request) bool {
 }
 
 func (a *API) serveDocument() error {
-	doc, err := json.MarshalIndent(a.huma.OpenAPI(), "", " ")
+	doc, err := json.Marshal(a.huma.OpenAPI())
 	if err != nil {
 		return fmt.Errorf("api: the document: %w", err)
 	}

@@ -3,6 +3,8 @@ package api
 import (
 	"encoding/json"
 	"io"
+	"net/http"
+	"reflect"
 
 	"github.com/danielgtaylor/huma/v2"
 )
@@ -43,6 +45,35 @@ var tags = []*huma.Tag{
 	{Name: "Tablets", Description: "The tablets of the workshop. One is enrolled in its own browser, not here."},
 	{Name: "Tokens", Description: "Tokens such as the one this interface takes."},
 	{Name: "Record", Description: "Who changed what, when and from where."},
+}
+
+// refusal is one way in which an operation may be refused.
+type refusal struct {
+	status      int
+	name, words string
+	ofWrites    bool
+}
+
+var refusals = []refusal{
+	{http.StatusBadRequest, "Malformed", "The request cannot be read: it is not JSON, or not text.", false},
+	{http.StatusUnauthorized, "Unsigned", "No token, or one that is unknown, expired or revoked.", false},
+	{http.StatusForbidden, "Forbidden", "The token may not do this.", false},
+	{http.StatusNotFound, "NotFound", "There is no such thing.", false},
+	{http.StatusConflict, "Conflict", "Not as things stand: it changed meanwhile, cautions are unread, or the key was used for another request.", true},
+	{http.StatusRequestEntityTooLarge, "TooLarge", "More than is taken at once.", false},
+	{http.StatusUnsupportedMediaType, "NotJSON", "What was sent is of another type than this takes.", true},
+	{http.StatusUnprocessableEntity, "Invalid", "Something in it is wrong; errors says what and where.", false},
+	{http.StatusTooManyRequests, "TooMany", "Too many requests; Retry-After says how many seconds to wait.", false},
+	{http.StatusInternalServerError, "Fault", "A fault of the server's.", false},
+}
+
+// describeRefusals puts the refusals among the document's components.
+func describeRefusals(c *huma.Components) {
+	schema := c.Schemas.Schema(reflect.TypeFor[Problem](), true, "Problem")
+	c.Responses = map[string]*huma.Response{}
+	for _, r := range refusals {
+		c.Responses[r.name] = &huma.Response{Description: r.words, Content: map[string]*huma.MediaType{problemType: {Schema: schema}}}
+	}
 }
 
 func config(version string) huma.Config {

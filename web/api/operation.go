@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"reflect"
+	"strconv"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -34,13 +35,16 @@ func (o operation) describe() huma.Operation {
 	d := huma.Operation{
 		OperationID: o.id, Method: o.method, Path: o.path, DefaultStatus: o.status, Tags: []string{o.tag},
 		Summary: o.short, Description: long, Security: []map[string][]string{{bearer: {}}},
-		Errors: []int{http.StatusBadRequest, http.StatusUnauthorized, http.StatusForbidden, http.StatusUnprocessableEntity, http.StatusTooManyRequests},
+		Responses: map[string]*huma.Response{}, Extensions: map[string]any{"x-right": string(o.need)},
+		// The guard has read the body by the time that huma looks for it.
+		BodyReadTimeout: -1,
 	}
-	if strings.Contains(o.path, "{") {
-		d.Errors = append(d.Errors, http.StatusNotFound)
+	for _, r := range refusals {
+		if o.writes() || !r.ofWrites {
+			d.Responses[strconv.Itoa(r.status)] = &huma.Response{Ref: "#/components/responses/" + r.name}
+		}
 	}
 	if o.writes() {
-		d.Errors = append(d.Errors, http.StatusConflict, http.StatusRequestEntityTooLarge, http.StatusUnsupportedMediaType)
 		d.Parameters = append(d.Parameters, &huma.Param{
 			Name: keyHeader, In: "header", Description: "Makes the write happen once however often it is sent. 1 to 120 visible characters, such as a UUID.",
 			Schema: &huma.Schema{Type: huma.TypeString, MinLength: ptr(1), MaxLength: ptr(keyMax), Pattern: `^[!-~]+$`},
@@ -83,8 +87,6 @@ func (a *API) declare(o operation) huma.Operation {
 	}
 	a.declared = append(a.declared, Declared{Method: o.method, Pattern: Prefix + o.path, Need: o.need})
 	d := o.describe()
-	// The guard has read the body by the time that huma looks for it.
-	d.BodyReadTimeout = -1
 	d.Middlewares = huma.Middlewares{func(ctx huma.Context, next func(huma.Context)) {
 		r, w := humachi.Unwrap(ctx)
 		who, err := a.enter(r, o)

@@ -74,9 +74,9 @@ func (a *API) photoOperations() {
 // photoFile registers the download of a photo.
 func (a *API) photoFile(path, id, short string, small bool) {
 	d := a.declare(operation{method: http.MethodGet, path: path, id: id, need: actor.ReadCards, tag: "Photos", short: short})
-	d.Responses = map[string]*huma.Response{"200": {Description: "The photo.", Content: map[string]*huma.MediaType{
+	d.Responses["200"] = &huma.Response{Description: "The photo.", Content: map[string]*huma.MediaType{
 		"image/jpeg": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}},
-	}}}
+	}}
 	huma.Register(a.huma, d, func(ctx context.Context, in *PhotoAt) (*huma.StreamResponse, error) {
 		p, err := a.Photos.Get(ctx, whoAsks(ctx), in.Photo)
 		if err != nil {

@@ -48,9 +48,10 @@ func (p *Problem) Error() string { return p.Detail }
 func (p *Problem) GetStatus() int { return p.Status }
 
 // ContentType is that of RFC 9457.
-func (p *Problem) ContentType(string) string { return "application/problem+json" }
+func (p *Problem) ContentType(string) string { return problemType }
 
 const (
+	problemType   = "application/problem+json"
 	typePrefix    = "urn:rampside:problem:"
 	requestPrefix = "urn:rampside:request:"
 	// errorsMax is how many wrong fields one answer names.

@@ -178,7 +178,10 @@ func (s *site) send(req *http.Request) reply {
 	return a
 }
 
-func (s *site) get(who, path string) reply { s.t.Helper(); return s.call(who, http.MethodGet, path, nil) }
+func (s *site) get(who, path string) reply {
+	s.t.Helper()
+	return s.call(who, http.MethodGet, path, nil)
+}
 
 func (s *site) post(who, path string, body any, headers ...string) reply {
 	s.t.Helper()
@@ -219,6 +222,9 @@ func (s *site) asDescribed(req *http.Request, a reply) {
 	if res == nil {
 		s.t.Errorf("%s answers %d, which the document does not know: %s", op.OperationID, a.Status, a.Raw)
 		return
+	}
+	if name, ok := strings.CutPrefix(res.Ref, "#/components/responses/"); ok {
+		res = s.api.huma.OpenAPI().Components.Responses[name]
 	}
 	kind, _, _ := strings.Cut(a.Header.Get("Content-Type"), ";")
 	media := res.Content[kind]
