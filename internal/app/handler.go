@@ -17,6 +17,7 @@ import (
 	"rampside/internal/config"
 	"rampside/internal/live"
 	"rampside/static"
+	"rampside/web/api"
 	"rampside/web/edge"
 	"rampside/web/ui"
 )
@@ -45,10 +46,14 @@ type Deps struct {
 type Handler struct {
 	chi.Router
 	kit *ui.Kit
+	api *api.API
 }
 
 // Declared lists the routes of the pages with who may use them.
 func (h *Handler) Declared() []ui.Declared { return h.kit.Declared() }
+
+// DeclaredToPrograms lists the routes of the JSON interface.
+func (h *Handler) DeclaredToPrograms() []api.Declared { return h.api.Declared() }
 
 // Build makes the handler of the whole server, and starts listening for
 // changes until d.Closing ends.
@@ -63,9 +68,17 @@ func Build(d Deps, m *metrics) (*Handler, error) {
 	d.background.Go(func() { hub.Listen(d.Closing, d.DatabaseURL) })
 
 	r := chi.NewRouter()
+	var programs *api.API
+	refuse := func(w http.ResponseWriter, r *http.Request, err error) {
+		if api.Owns(r) && programs != nil {
+			programs.Fail(w, r, err)
+			return
+		}
+		kit.Fail(w, r, err)
+	}
 	err := edge.Use(r, edge.Options{
 		Log: d.Log, Now: d.Now, PublicURL: d.Config.URL.String(), TrustedProxies: prefixes(d.Config.TrustedProxies),
-		Metrics: m.registry, PerMinute: d.Config.PerMinute, Refuse: kit.Fail,
+		Metrics: m.registry, PerMinute: d.Config.PerMinute, Refuse: refuse,
 	})
 	if err != nil {
 		return nil, err
@@ -80,7 +93,10 @@ func Build(d Deps, m *metrics) (*Handler, error) {
 	machine("/metrics", "answers programs on this machine only", m.nearby(d))
 	machine(static.Prefix+"*", "the bundle of scripts and styles is no secret", static.Handler().ServeHTTP)
 	mountPages(r.With(kit.Session), kit, d, s, hub)
-	return &Handler{r, kit}, nil
+	if programs, err = api.Mount(r, s.forPrograms(d.Log)); err != nil {
+		return nil, err
+	}
+	return &Handler{r, kit, programs}, nil
 }
 
 func prefixes(ps []netip.Prefix) []string {

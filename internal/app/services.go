@@ -16,6 +16,7 @@ import (
 	"rampside/internal/photo"
 	"rampside/internal/roster"
 	"rampside/internal/vehicle"
+	"rampside/web/api"
 )
 
 // Services are all that a garage can do; pages, API and commands call the
@@ -51,5 +52,13 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger) Services {
 		Photos:    photo.New(db, blobs),
 		Diary:     diary.New(db),
 		DayEnd:    dayend.New(db),
+	}
+}
+
+// forPrograms is what the JSON interface stands on.
+func (s Services) forPrograms(log *slog.Logger) api.Options {
+	return api.Options{
+		Log: log, DB: s.DB, Accounts: s.Accounts, Garage: s.Garage, Roster: s.Roster, Customers: s.Customers, Vehicles: s.Vehicles,
+		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd,
 	}
 }

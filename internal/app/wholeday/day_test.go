@@ -48,7 +48,7 @@ func at(t *testing.T, s *apptest.Site, who actor.Actor, w, h int) *webtest.Brows
 const (
 	priceDone = "£237.00"
 	partsCost = "£33.00"
-	partsOver = "£3.00 adverse"
+	partsOver = "£3.00 (adverse, Parts price"
 	soldHours = "3.3 h"
 )
 
