@@ -195,6 +195,21 @@ func claim(ctx context.Context, tx *Tx, action string, sum []byte) (result []byt
 	return result, true, nil
 }
 
+// Made tells whether the change that who's key stands for has been made. A
+// page that looks for what is there already asks it, since a form that comes
+// twice must not be refused for what it did itself.
+func Made(ctx context.Context, q pg.Querier, who actor.Actor) (bool, error) {
+	if who.Key == "" {
+		return false, nil
+	}
+	var made bool
+	err := q.QueryRow(ctx, `select exists (select from write_key where staff_id = $1 and key = $2)`, who.StaffID, who.Key).Scan(&made)
+	if err != nil {
+		return false, fmt.Errorf("look for the key: %w", err)
+	}
+	return made, nil
+}
+
 func digest(action string, in any) ([]byte, error) {
 	b, err := json.Marshal(in)
 	if err != nil {

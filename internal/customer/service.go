@@ -62,10 +62,19 @@ func (s *Service) Edit(ctx context.Context, who actor.Actor, in EditInput) (int,
 }
 
 // WithPhone lists the customers already on file under a telephone number, in
-// any spelling, at most limit; none for an empty number.
+// any spelling, at most limit; none for an empty number. For a write with a
+// key that has been made it lists nobody: it may have put them there itself.
 func (s *Service) WithPhone(ctx context.Context, who actor.Actor, phone string, limit int) ([]Customer, error) {
 	if err := who.Need(actor.ReadPeople); err != nil {
 		return nil, err
 	}
-	return WithPhone(ctx, s.db.Pool, phone, limit)
+	found, err := WithPhone(ctx, s.db.Pool, phone, limit)
+	if err != nil || len(found) == 0 {
+		return nil, err
+	}
+	// Asked after looking: who is found because of the write comes with its key.
+	if made, err := change.Made(ctx, s.db.Pool, who); err != nil || made {
+		return nil, err
+	}
+	return found, nil
 }

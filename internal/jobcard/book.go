@@ -24,7 +24,8 @@ type Booking struct {
 	CustomerID  customer.ID
 	NewCustomer *customer.Input
 	Visit
-	// Here is true when the car is on site as it is booked.
+	// Here is true when the car is on site as it is booked; then that is when
+	// it came in, where nothing else is said.
 	Here  bool
 	Lines []NewLine
 	// TakeBack are lines left over from earlier visits of this car.
@@ -160,6 +161,9 @@ func insertCard(ctx context.Context, tx *change.Tx, vid vehicle.ID, cid customer
 	stage, onSite := Booked, time.Time{}
 	if in.Here {
 		stage, onSite = OnSite, tx.At
+		if in.ArrivesAt.IsZero() {
+			in.ArrivesAt = tx.At
+		}
 	}
 	var id CardID
 	err := tx.QueryRow(ctx, `

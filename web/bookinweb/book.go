@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/customer"
 	"rampside/internal/garage"
@@ -75,7 +76,7 @@ func (p pages) book(w http.ResponseWriter, r *http.Request) error {
 		return p.show(w, r, http.StatusOK, f, desk, rec, false)
 	}
 	b := read(f, desk, p.now())
-	known, err := p.sameNumber(r, f, b)
+	known, err := p.sameNumber(r, who, f, b)
 	if err != nil {
 		return err
 	}
@@ -111,11 +112,11 @@ func (p pages) book(w http.ResponseWriter, r *http.Request) error {
 
 // sameNumber looks whether a new customer's telephone number is on file
 // already, and asks which it is unless somebody has said so.
-func (p pages) sameNumber(r *http.Request, f *ui.Form, b posted) ([]person, error) {
+func (p pages) sameNumber(r *http.Request, who actor.Actor, f *ui.Form, b posted) ([]person, error) {
 	if b.NewCustomer == nil || f.Bool("customer.other") {
 		return nil, nil
 	}
-	same, err := p.people.WithPhone(r.Context(), ui.Who(r.Context()), b.NewCustomer.Phone, 5)
+	same, err := p.people.WithPhone(r.Context(), who, b.NewCustomer.Phone, 5)
 	if err != nil || len(same) == 0 {
 		return nil, err
 	}

@@ -100,8 +100,6 @@ func readWhen(f *ui.Form, b *posted, g garage.Desk, now time.Time) {
 	case b.BookedFor.IsZero():
 	case arrivesGiven:
 		b.ArrivesAt = workday.At(b.BookedFor, arrives, zone)
-	case b.Here:
-		b.ArrivesAt = now
 	}
 	day := ui.Read(f, "promised_day", workday.Parse)
 	at, given := clockOf(f, "promised")
@@ -112,7 +110,11 @@ func readWhen(f *ui.Form, b *posted, g garage.Desk, now time.Time) {
 		f.Fail("promised", "at what time on that day?")
 	case given && !day.IsZero():
 		b.PromisedAt = workday.At(day, at, zone)
-		if !b.ArrivesAt.IsZero() && b.PromisedAt.Before(b.ArrivesAt) {
+		from := b.ArrivesAt
+		if from.IsZero() && b.Here {
+			from = now
+		}
+		if !from.IsZero() && b.PromisedAt.Before(from) {
 			f.Fail("promised", "that is before the car comes in")
 		}
 		if today.DaysUntil(day) > daysAhead {
