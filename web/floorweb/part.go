@@ -3,6 +3,7 @@ package floorweb
 import (
 	"net/http"
 
+	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/jobcard"
 	"rampside/web/ui"
@@ -41,13 +42,22 @@ func (p pages) showPart(w http.ResponseWriter, r *http.Request, status int, f *u
 	return p.kit.Render(w, r, status, partPage(p.page(r, "Does it fit?", "card:"+v.CardID), v, v.part(part), f))
 }
 
-// fit records by hand whether a part fits this car.
-func (p pages) fit(w http.ResponseWriter, r *http.Request) error {
+// writePart is what every write to a part of a line begins with.
+func (p pages) writePart(r *http.Request) (actor.Actor, jobcard.LineID, jobcard.PartID, *ui.Form, error) {
 	who, line, f, err := write(r)
 	if err != nil {
-		return err
+		return who, 0, 0, nil, err
 	}
 	id, err := ui.PathID[jobcard.PartID](r, "part")
+	if err != nil {
+		return who, 0, 0, nil, err
+	}
+	return who, line, id, f, p.Cards.PartOfLine(r.Context(), who, line, id)
+}
+
+// fit records by hand whether a part fits this car.
+func (p pages) fit(w http.ResponseWriter, r *http.Request) error {
+	who, line, id, f, err := p.writePart(r)
 	if err != nil {
 		return err
 	}
@@ -85,11 +95,7 @@ func (p pages) stalePart(w http.ResponseWriter, r *http.Request, line jobcard.Li
 
 // arrived records that a part is here.
 func (p pages) arrived(w http.ResponseWriter, r *http.Request) error {
-	who, line, f, err := write(r)
-	if err != nil {
-		return err
-	}
-	id, err := ui.PathID[jobcard.PartID](r, "part")
+	who, line, id, f, err := p.writePart(r)
 	if err != nil {
 		return err
 	}
