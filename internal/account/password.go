@@ -150,9 +150,7 @@ func mostlyNames(lower string, about []string) bool {
 	for _, a := range about {
 		a = strings.ToLower(a)
 		names = append(names, squash(a))
-		for _, w := range strings.FieldsFunc(a, func(c rune) bool { return !unicode.IsLetter(c) }) {
-			names = append(names, w)
-		}
+		names = append(names, strings.FieldsFunc(a, func(c rune) bool { return !unicode.IsLetter(c) })...)
 	}
 	slices.SortFunc(names, func(a, b string) int { return len(b) - len(a) })
 	found := false

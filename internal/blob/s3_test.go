@@ -172,7 +172,7 @@ func TestTheKeysToTheBucketNeverPrint(t *testing.T) {
 	c := Creds{AccessKey: "ACCESS-WORD", SecretKey: "SECRET-WORD", SessionToken: "SESSION-WORD"}
 	var log bytes.Buffer
 	slog.New(slog.NewJSONHandler(&log, nil)).Info("opened", "creds", c)
-	for _, out := range []string{fmt.Sprint(c), fmt.Sprintf("%+v", c), fmt.Sprintf("%#v", c), fmt.Sprintf("%s", &c), log.String()} {
+	for _, out := range []string{fmt.Sprint(c), fmt.Sprintf("%+v", c), fmt.Sprintf("%#v", c), (&c).String(), log.String()} {
 		if strings.Contains(out, "-WORD") {
 			t.Errorf("printed: %s", out)
 		}

@@ -145,13 +145,3 @@ func (m *maker) note(ctx context.Context, kind string) error {
 	})
 	return err
 }
-
-// do runs steps one after the other and stops at the first error.
-func do(steps ...func() error) error {
-	for _, s := range steps {
-		if err := s(); err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -131,8 +131,6 @@ func (x index) promise(c Car) string {
 	return "promised " + x.When(c.PromisedAt)
 }
 
-func (x index) when(t time.Time) string { return x.When(t) }
-
 // When writes a moment as the garage's clock shows it, with the day unless
 // that is today.
 func (s Snapshot) When(t time.Time) string {

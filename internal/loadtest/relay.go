@@ -2,12 +2,12 @@ package main
 
 import (
 	"encoding/binary"
-	"fmt"
 	"io"
 	"net"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"sync"
 	"sync/atomic"
@@ -72,31 +72,30 @@ func (r *relay) pass(from, to net.Conn) {
 		_, _ = io.Copy(to, from)
 		once.Do(end)
 	}()
-	if err := r.answers(from, to); err != nil {
-		once.Do(end)
-	}
+	r.answers(from, to)
+	once.Do(end)
 }
 
-// answers passes the database's messages on one by one.
-func (r *relay) answers(client io.Writer, db io.Reader) error {
+// answers passes the database's messages on one by one, until a line breaks.
+func (r *relay) answers(client io.Writer, db io.Reader) {
 	head := make([]byte, 5)
 	for {
 		if _, err := io.ReadFull(db, head); err != nil {
-			return err
+			return
 		}
 		n := binary.BigEndian.Uint32(head[1:])
 		if n < 4 || n > 1<<28 {
-			return fmt.Errorf("a message of %d bytes", n)
+			return
 		}
 		body := make([]byte, int(n)-4)
 		if _, err := io.ReadFull(db, body); err != nil {
-			return err
+			return
 		}
 		if head[0] == 'Z' {
 			r.count.Add(1)
 		}
-		if _, err := client.Write(append(head, body...)); err != nil {
-			return err
+		if _, err := client.Write(slices.Concat(head, body)); err != nil {
+			return
 		}
 	}
 }

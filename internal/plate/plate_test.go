@@ -228,7 +228,9 @@ func FuzzParse(f *testing.F) {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		Key(s) // takes anything
+		if k := Key(s); Key(k) != k { // takes anything, and its own keys as they are
+			t.Errorf("the key of %q is %q, and the key of that %q", s, k, Key(k))
+		}
 		m, err := Parse(s)
 		if err != nil {
 			return
