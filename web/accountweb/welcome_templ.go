@@ -47,7 +47,7 @@ func welcome(v welcomeView) templ.Component {
 			var templ_7745c5c3_Var3 string
 			templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(WelcomePath).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `welcome.templ`, Line: 8, Col: 42}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/accountweb/welcome.templ`, Line: 8, Col: 42}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
 			if templ_7745c5c3_Err != nil {

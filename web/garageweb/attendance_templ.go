@@ -48,7 +48,7 @@ func attendancePage(page ui.PageData, v attendanceView) templ.Component {
 				var templ_7745c5c3_Var3 string
 				templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(v.Name)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `attendance.templ`, Line: 8, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/attendance.templ`, Line: 8, Col: 35}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
 				if templ_7745c5c3_Err != nil {
@@ -61,7 +61,7 @@ func attendancePage(page ui.PageData, v attendanceView) templ.Component {
 				var templ_7745c5c3_Var4 string
 				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(v.Stands)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `attendance.templ`, Line: 8, Col: 58}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/attendance.templ`, Line: 8, Col: 58}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 				if templ_7745c5c3_Err != nil {
@@ -79,7 +79,7 @@ func attendancePage(page ui.PageData, v attendanceView) templ.Component {
 			var templ_7745c5c3_Var5 string
 			templ_7745c5c3_Var5, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(v.Action)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `attendance.templ`, Line: 11, Col: 54}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/attendance.templ`, Line: 11, Col: 54}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var5)
 			if templ_7745c5c3_Err != nil {

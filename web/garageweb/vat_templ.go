@@ -68,7 +68,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 					var templ_7745c5c3_Var4 string
 					templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(r.Category)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 12, Col: 34}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 12, Col: 34}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 					if templ_7745c5c3_Err != nil {
@@ -81,7 +81,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 					var templ_7745c5c3_Var5 string
 					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(r.From)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 13, Col: 18}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 13, Col: 18}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 					if templ_7745c5c3_Err != nil {
@@ -94,7 +94,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 					var templ_7745c5c3_Var6 string
 					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(r.Rate)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 14, Col: 30}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 14, Col: 30}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 					if templ_7745c5c3_Err != nil {
@@ -107,7 +107,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 					var templ_7745c5c3_Var7 string
 					templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(r.State)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 16, Col: 16}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 16, Col: 16}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 					if templ_7745c5c3_Err != nil {
@@ -125,7 +125,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 						var templ_7745c5c3_Var8 string
 						templ_7745c5c3_Var8, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(vatPath + "/remove")).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 18, Col: 71}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 18, Col: 71}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var8)
 						if templ_7745c5c3_Err != nil {
@@ -154,7 +154,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 						var templ_7745c5c3_Var9 string
 						templ_7745c5c3_Var9, templ_7745c5c3_Err = templruntime.NewAttributeExpression("Take it back: " + r.Category + " from " + r.From).Resolve(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 22, Col: 93}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 22, Col: 93}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var9)
 						if templ_7745c5c3_Err != nil {
@@ -183,7 +183,7 @@ func vatPage(page ui.PageData, f *ui.Form, rows []vatRow) templ.Component {
 			var templ_7745c5c3_Var10 string
 			templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(vatPath)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `vat.templ`, Line: 31, Col: 53}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/garageweb/vat.templ`, Line: 31, Col: 53}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
 			if templ_7745c5c3_Err != nil {
