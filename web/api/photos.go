@@ -109,11 +109,6 @@ func (a *API) uploadOperation() {
 			"that cannot be seen in it, is gone.",
 	}
 	d := a.declare(o)
-	schema := &huma.Schema{Type: huma.TypeObject, Required: []string{picture.Field}, Properties: map[string]*huma.Schema{
-		picture.Field: {Type: huma.TypeString, Format: "binary", Description: "The photo."},
-		"caption":     {Type: huma.TypeString, MaxLength: ptr(jobcard.MaxShort)},
-	}}
-	d.RequestBody = &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"multipart/form-data": {Schema: schema}}}
 	d.Middlewares = huma.Middlewares{func(ctx huma.Context, next func(huma.Context)) {
 		r, w := humachi.Unwrap(ctx)
 		who, err := a.enter(r, o)
@@ -144,6 +139,16 @@ func (a *API) uploadOperation() {
 		}
 		return &answer[PhotoChanged]{PhotoChanged(p)}, nil
 	})
+	// Described afterwards: huma would look for JSON in it.
+	a.huma.OpenAPI().Paths[o.path].Post.RequestBody = photoForm()
+}
+
+func photoForm() *huma.RequestBody {
+	schema := &huma.Schema{Type: huma.TypeObject, Required: []string{picture.Field}, Properties: map[string]*huma.Schema{
+		picture.Field: {Type: huma.TypeString, Format: "binary", Description: "The photo."},
+		"caption":     {Type: huma.TypeString, MaxLength: ptr(jobcard.MaxShort)},
+	}}
+	return &huma.RequestBody{Required: true, Content: map[string]*huma.MediaType{"multipart/form-data": {Schema: schema}}}
 }
 
 type photoKey struct{}

@@ -74,7 +74,7 @@ func notAsDescribed(ctx huma.Context, status int, errs []error) *Problem {
 	case gone:
 		err = apperr.New(apperr.NotFound, "there is nothing at this address")
 	case len(fields) > 0:
-		err = &statusError{status: http.StatusUnprocessableEntity, kind: "invalid", message: "this is not as the interface has it; see errors", fields: fields}
+		err = &statusError{status: http.StatusUnprocessableEntity, kind: "invalid", message: seeErrors, fields: fields}
 	case status == http.StatusBadRequest:
 		err = malformed("this needs a body of JSON")
 	}

@@ -47,7 +47,7 @@ func step(t reflect.Type, part string) (string, reflect.Type) {
 	fields := map[string]reflect.Type{}
 	fieldNames(t, fields)
 	for _, unit := range units {
-		for _, stem := range []string{part, strings.ReplaceAll(part, "markup", "mark_up")} {
+		for _, stem := range []string{part, strings.Replace(part, "markup", "default_mark_up", 1)} {
 			if ft, ok := fields[stem+unit]; ok {
 				return stem + unit, ft
 			}

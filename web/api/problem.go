@@ -71,6 +71,8 @@ var kinds = map[apperr.Kind]kindName{
 	apperr.TooLarge:  {"too-large", "Too much at once"},
 }
 
+const seeErrors = "some of what was sent cannot be taken; see errors"
+
 const fault = "it is our fault, not yours, and it has been written down; please try once more"
 
 // statusError is a refusal of the interface itself, with a status that no
@@ -128,10 +130,11 @@ func problemOf(ctx context.Context, err error, body reflect.Type, who actor.Acto
 	}
 	p.Detail = e.Message
 	for _, name := range slices.Sorted(maps.Keys(e.Fields)) {
+		p.Detail = e.Fields[name]
 		p.Errors = append(p.Errors, FieldError{Detail: e.Fields[name], Pointer: pointerTo(body, name)})
 	}
-	if len(p.Errors) > errorsMax {
-		p.Errors = p.Errors[:errorsMax]
+	if len(p.Errors) > 1 {
+		p.Detail, p.Errors = seeErrors, p.Errors[:min(len(p.Errors), errorsMax)]
 	}
 	if unread, ok := clocking.UnreadOf(err); ok {
 		p.Type, p.Title = typePrefix+"unread-cautions", "Cautions to be read first"

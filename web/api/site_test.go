@@ -39,7 +39,9 @@ type site struct {
 	server *httptest.Server
 	tokens map[string]string
 	log    *lines
-	t      *testing.T
+	// done are the operations that succeeded, by their names.
+	done sync.Map
+	t    *testing.T
 }
 
 // lines is a log that tests read.
@@ -222,6 +224,9 @@ func (s *site) asDescribed(req *http.Request, a reply) {
 	if res == nil {
 		s.t.Errorf("%s answers %d, which the document does not know: %s", op.OperationID, a.Status, a.Raw)
 		return
+	}
+	if a.Status < 300 {
+		s.done.Store(op.OperationID, true)
 	}
 	if name, ok := strings.CutPrefix(res.Ref, "#/components/responses/"); ok {
 		res = s.api.huma.OpenAPI().Components.Responses[name]

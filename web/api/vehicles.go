@@ -123,6 +123,9 @@ func (a *API) vehicleOperations() {
 		long:  "Deferred or declined, and not taken up since. Booking in takes them back by their id.",
 	}, func(ctx context.Context, who actor.Actor, in *VehicleAt) (LeftOvers, error) {
 		all, err := a.Cards.LeftOvers(ctx, who, in.Vehicle)
+		if err == nil && len(all) == 0 { // of a car that has none, or of no car
+			_, err = a.Vehicles.Record(ctx, who, in.Vehicle)
+		}
 		return LeftOvers{list(all, leftOverOf)}, err
 	})
 	a.factOperations()
