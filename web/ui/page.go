@@ -51,7 +51,7 @@ func (k *Kit) Page(r *http.Request, title, active string) PageData {
 		Title:  title,
 		Garage: k.garage(r.Context()),
 		Who:    who,
-		Flash:  readFlash(r),
+		Flash:  k.readFlash(r),
 		Light:  k.light(r),
 		Here:   "/",
 		css:    static.Path("app.css"),

@@ -20,11 +20,11 @@ const (
 // Flash leaves a short message for the next page that is opened, such as
 // "Promise noted". It travels in a cookie, so it holds nothing about people.
 func (k *Kit) Flash(w http.ResponseWriter, message string) {
-	k.setCookie(w, flashCookie, base64.RawURLEncoding.EncodeToString([]byte(message)), k.now().Add(time.Minute))
+	k.setCookie(w, k.prefixed(flashCookie), base64.RawURLEncoding.EncodeToString([]byte(message)), k.now().Add(time.Minute))
 }
 
-func readFlash(r *http.Request) string {
-	c, err := r.Cookie(flashCookie)
+func (k *Kit) readFlash(r *http.Request) string {
+	c, err := r.Cookie(k.prefixed(flashCookie))
 	if err != nil {
 		return ""
 	}
@@ -41,13 +41,13 @@ func readFlash(r *http.Request) string {
 
 // dropFlash takes a message back once a page has shown it.
 func (k *Kit) dropFlash(w http.ResponseWriter, r *http.Request) {
-	if _, err := r.Cookie(flashCookie); err == nil && wantsPage(r) {
-		k.setCookie(w, flashCookie, "", time.Time{})
+	if _, err := r.Cookie(k.prefixed(flashCookie)); err == nil && wantsPage(r) {
+		k.setCookie(w, k.prefixed(flashCookie), "", time.Time{})
 	}
 }
 
 func (k *Kit) light(r *http.Request) string {
-	c, err := r.Cookie(lightCookie)
+	c, err := r.Cookie(k.prefixed(lightCookie))
 	if err == nil && (c.Value == "day" || c.Value == "night") {
 		return c.Value
 	}
@@ -67,9 +67,9 @@ func (k *Kit) postLight(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if light == "device" {
-		k.setCookie(w, lightCookie, "", time.Time{})
+		k.setCookie(w, k.prefixed(lightCookie), "", time.Time{})
 	} else {
-		k.setCookie(w, lightCookie, light, k.now().AddDate(1, 0, 0))
+		k.setCookie(w, k.prefixed(lightCookie), light, k.now().AddDate(1, 0, 0))
 	}
 	return SeeOther(w, r, f.Str("back", 2000))
 }
