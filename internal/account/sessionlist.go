@@ -54,7 +54,10 @@ func (s *Service) Sessions(ctx context.Context, who actor.Actor, of actor.StaffI
 	if err != nil {
 		return nil, fmt.Errorf("list sessions: %w", err)
 	}
-	return out, nil
+	if len(out) == 0 { // of somebody who is signed in nowhere, or of nobody
+		_, err = staffByID(ctx, s.db.Pool, of, now)
+	}
+	return out, err
 }
 
 // sessionIDBytes of the fingerprint name a session.

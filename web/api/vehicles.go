@@ -18,7 +18,7 @@ type VehicleAt struct {
 // VehicleBody is a car as somebody gives it.
 type VehicleBody struct {
 	Mark   string `json:"mark,omitempty" maxLength:"200" example:"BD51 SMR" doc:"The registration mark, in any spelling. Mark or VIN must be given."`
-	VIN    string `json:"vin,omitempty" maxLength:"200"`
+	VIN    string `json:"vin,omitempty" maxLength:"200" example:"1M8GDM9AXKP042788"`
 	Make   string `json:"make" maxLength:"400"`
 	Model  string `json:"model,omitempty" maxLength:"400"`
 	Colour string `json:"colour,omitempty" maxLength:"400"`
@@ -79,6 +79,9 @@ func (a *API) vehicleOperations() {
 		short: "Put a car on file", long: "Booking in can do so by itself.",
 	}, func(ctx context.Context, who actor.Actor, in *struct{ Body NewVehicle }) (VehicleChanged, error) {
 		b := in.Body
+		if err := cleanFacts(b.Facts); err != nil {
+			return VehicleChanged{}, err
+		}
 		c, err := a.Vehicles.Add(ctx, who, vehicle.AddInput{
 			Input: b.input(), Facts: list(b.Facts, FactBody.input), KeeperID: b.KeeperID, KeptFrom: b.KeptFrom.Day,
 		})
@@ -115,7 +118,7 @@ func (a *API) vehicleOperations() {
 		id, err := a.Vehicles.ChangeKeeper(ctx, who, vehicle.KeeperInput{
 			VehicleID: in.Vehicle, CustomerID: b.CustomerID, NewCustomer: b.NewCustomer.input(), Day: b.Day.Day, Was: b.Was,
 		})
-		return Kept{id}, err
+		return Kept{id}, under("new_customer.", err, "name", "phone", "email", "address", "note")
 	})
 	register(a, operation{
 		method: http.MethodGet, path: "/vehicles/{vehicle}/left-overs", id: "list-left-overs", need: actor.ReadCards, tag: "Vehicles",
