@@ -2,14 +2,9 @@ package api
 
 import (
 	"context"
-	"errors"
-	"fmt"
-	"maps"
 	"net/http"
-	"slices"
 
 	"rampside/internal/actor"
-	"rampside/internal/apperr"
 	"rampside/internal/roster"
 )
 
@@ -118,28 +113,4 @@ func (a *API) attendanceOperations() {
 		t, err := a.Roster.Correct(ctx, who, c)
 		return attendanceOf(t), err
 	})
-}
-
-// atShifts moves the roster's messages, which are at shift.STAFF.DAY, to the
-// shifts as they were sent.
-func (b ShiftsBody) atShifts(err error) error {
-	var e *apperr.Error
-	if !errors.As(err, &e) || len(e.Fields) == 0 {
-		return err
-	}
-	place := map[string]string{}
-	for n, w := range b.Weeks {
-		for k, s := range w.Shifts {
-			place[fmt.Sprintf("shift.%d.%d", w.StaffID, slices.Index(weekdays, s.Day))] = fmt.Sprintf("weeks.%d.shifts.%d", n, k)
-		}
-	}
-	moved := *e
-	moved.Fields = map[string]string{}
-	for name, message := range maps.All(e.Fields) {
-		if p, ok := place[name]; ok {
-			name = p
-		}
-		moved.Fields[name] = message
-	}
-	return &moved
 }

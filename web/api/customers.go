@@ -18,7 +18,7 @@ type CustomerAt struct {
 type CustomerBody struct {
 	Name    string `json:"name" maxLength:"400"`
 	Phone   string `json:"phone,omitempty" maxLength:"400" example:"01632 960123"`
-	Email   string `json:"email,omitempty" maxLength:"1000"`
+	Email   string `json:"email,omitempty" maxLength:"1000" example:"ada@example.com"`
 	Address string `json:"address,omitempty" maxLength:"2000" doc:"Several lines."`
 	Note    string `json:"note,omitempty" maxLength:"8000"`
 }

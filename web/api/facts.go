@@ -2,9 +2,11 @@ package api
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 
 	"rampside/internal/actor"
+	"rampside/internal/apperr"
 	"rampside/internal/vehicle"
 )
 
@@ -17,6 +19,18 @@ type FactBody struct {
 
 func (b FactBody) input() vehicle.FactInput {
 	return vehicle.FactInput{Key: string(b.Key), Value: b.Value, Source: b.Source}
+}
+
+// cleanFacts checks facts, with messages at facts.N: the service does not say
+// which of them it means.
+func cleanFacts(facts []FactBody) error {
+	f := apperr.Fields{}
+	for i, b := range facts {
+		if _, err := b.input().Clean(); err != nil {
+			f.Merge(fmt.Sprintf("facts.%d.", i), err)
+		}
+	}
+	return f.Err()
 }
 
 // FactValue is what one source says of one thing.

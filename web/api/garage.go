@@ -27,8 +27,8 @@ type House struct {
 type SettingsBody struct {
 	Name             string         `json:"name" maxLength:"400"`
 	Address          string         `json:"address,omitempty" maxLength:"2000" doc:"Several lines."`
-	Phone            string         `json:"phone,omitempty" maxLength:"400"`
-	Email            string         `json:"email,omitempty" maxLength:"400"`
+	Phone            string         `json:"phone,omitempty" maxLength:"400" example:"01632 960123"`
+	Email            string         `json:"email,omitempty" maxLength:"400" example:"ada@example.com"`
 	VATNumber        string         `json:"vat_number,omitempty" maxLength:"100" doc:"Empty while the garage is not registered."`
 	Zone             string         `json:"zone" maxLength:"100" example:"Europe/London"`
 	Currency         string         `json:"currency" maxLength:"10" example:"GBP" doc:"ISO 4217, with two decimals."`

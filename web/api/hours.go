@@ -1,9 +1,11 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 
 	"rampside/internal/actor"
 	"rampside/internal/roster"
@@ -80,6 +82,18 @@ func (b ShiftsBody) input() (roster.ShiftsInput, error) {
 		in.Weeks = append(in.Weeks, week)
 	}
 	return in, nil
+}
+
+// atShifts moves the roster's messages, which are at shift.STAFF.DAY, to the
+// shifts as they were sent.
+func (b ShiftsBody) atShifts(err error) error {
+	place := map[string]string{}
+	for n, w := range b.Weeks {
+		for k, s := range w.Shifts {
+			place[fmt.Sprintf("shift.%d.%d", w.StaffID, slices.Index(weekdays, s.Day))] = fmt.Sprintf("weeks.%d.shifts.%d", n, k)
+		}
+	}
+	return moved(err, func(name string) string { return cmp.Or(place[name], name) })
 }
 
 // Absence is a day on which somebody is away.

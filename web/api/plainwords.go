@@ -16,6 +16,9 @@ import (
 // what it is missing from.
 const requiredMark = "missing: "
 
+// missing is what is said at a field that is not there.
+const missing = "please give this"
+
 // The library that checks requests against the document keeps its words, and
 // what it makes of an error, in variables of its package. Nothing else in this
 // program uses it.
@@ -95,7 +98,7 @@ func fieldOf(d *huma.ErrorDetail) FieldError {
 	}
 	location := d.Location
 	if name, ok := strings.CutPrefix(d.Message, requiredMark); ok {
-		f.Detail = "please give this"
+		f.Detail = missing
 		location += "." + name
 	}
 	place, name, _ := strings.Cut(location, ".")

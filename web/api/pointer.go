@@ -1,10 +1,14 @@
 package api
 
 import (
+	"errors"
 	"net/url"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
+
+	"rampside/internal/apperr"
 )
 
 // units are what the fields here have behind the names that services know
@@ -67,6 +71,30 @@ func fieldNames(t reflect.Type, into map[string]reflect.Type) {
 			into[name] = f.Type
 		}
 	}
+}
+
+// under moves messages at the fields named to where those fields are here.
+func under(prefix string, err error, names ...string) error {
+	return moved(err, func(name string) string {
+		if slices.Contains(names, name) {
+			return prefix + name
+		}
+		return name
+	})
+}
+
+// moved gives an error with its messages at other fields.
+func moved(err error, to func(name string) string) error {
+	var e *apperr.Error
+	if !errors.As(err, &e) || len(e.Fields) == 0 {
+		return err
+	}
+	out := *e
+	out.Fields = map[string]string{}
+	for name, message := range e.Fields {
+		out.Fields[to(name)] = message
+	}
+	return &out
 }
 
 // escapePointer writes one step of a JSON pointer in a URI fragment (RFC 6901

@@ -23,8 +23,8 @@ func supplierOf(s garage.Supplier) Supplier { return Supplier(s) }
 // SupplierBody is a supplier as the owner writes it.
 type SupplierBody struct {
 	Name   string `json:"name" maxLength:"400"`
-	Phone  string `json:"phone,omitempty" maxLength:"400"`
-	Email  string `json:"email,omitempty" maxLength:"400"`
+	Phone  string `json:"phone,omitempty" maxLength:"400" example:"01632 960123"`
+	Email  string `json:"email,omitempty" maxLength:"400" example:"ada@example.com"`
 	Active *bool  `json:"active,omitempty" doc:"False retires it. True when left out."`
 }
 

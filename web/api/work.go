@@ -132,7 +132,7 @@ func (a *API) workOperations() {
 		func(ctx context.Context, who actor.Actor, line jobcard.LineID, in *lineWith[SnagBody]) (Snagged, error) {
 			s, err := a.Clocks.Snag(ctx, who, in.Body.input(line))
 			m, _ := movedOf(s.Moved, nil)
-			return Snagged{m, s.LedTo}, err
+			return Snagged{m, s.LedTo}, under("found.", err, "title", "likely")
 		})
 }
 
