@@ -28,8 +28,8 @@ const (
 	keyMax = 120
 )
 
-// enter tells who asks, with the key of the write, or why they may not. The
-// address is looked at last: it tells a stranger nothing.
+// enter tells who asks, with the key of the write, or why they may not; who
+// they are is told even then, where it is known, for the log. The address is looked at last: it tells a stranger nothing.
 func (a *API) enter(r *http.Request, o operation) (actor.Actor, error) {
 	token, err := tokenOf(r)
 	if err != nil {
@@ -41,10 +41,10 @@ func (a *API) enter(r *http.Request, o operation) (actor.Actor, error) {
 	}
 	who.RequestID = middleware.GetReqID(r.Context())
 	if err := who.Need(o.need); err != nil {
-		return actor.Actor{}, err
+		return who, err
 	}
 	if err := plainAddress(r.URL); err != nil {
-		return actor.Actor{}, err
+		return who, err
 	}
 	if !o.writes() {
 		return who, nil
@@ -104,3 +104,8 @@ func plainAddress(u *url.URL) error {
 }
 
 func isText(s string) bool { return utf8.ValidString(s) && !strings.ContainsRune(s, 0) }
+
+// asked is a request with whoever asks in it.
+func asked(r *http.Request, who actor.Actor) *http.Request {
+	return r.WithContext(context.WithValue(r.Context(), whoKey{}, who))
+}

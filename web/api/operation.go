@@ -95,7 +95,7 @@ func (a *API) declare(o operation) huma.Operation {
 			err = takeBody(r, body != nil, body != nil && body.Required)
 		}
 		if err != nil {
-			a.Fail(w, r, err)
+			a.Fail(w, asked(r, who), err)
 			return
 		}
 		noStore(w)

@@ -120,7 +120,7 @@ func (a *API) uploadOperation() {
 			defer func() { _ = r.MultipartForm.RemoveAll() }()
 		}
 		if err != nil {
-			a.Fail(w, r, err)
+			a.Fail(w, asked(r, who), err)
 			return
 		}
 		defer func() { _ = file.Close() }()

@@ -116,6 +116,20 @@ func TestAFaultOfOursIsLoggedOnceAndTellsNothingOfTheInside(t *testing.T) {
 	}
 }
 
+func TestARefusedRightIsLoggedWithWhoAskedAndNeverWithTheToken(t *testing.T) {
+	s := newSite(t)
+	p := s.get("posy", "/days-end").problem(http.StatusForbidden, "forbidden")
+	id := strings.TrimPrefix(p.Instance, requestPrefix)
+	want := fmt.Sprintf("request_id=%s route=/api/v1/days-end address=127.0.0.1 staff_id=%d", id, s.Posy.StaffID)
+	if s.log.count(want) != 1 {
+		t.Errorf("the log has no line with %q:\n%s", want, s.log.buf.String())
+	}
+	s.call("", "GET", "/days-end", nil, "Authorization", "Bearer rmp_not-a-token").problem(http.StatusUnauthorized, "unsigned")
+	if s.log.count("request refused") != 2 || s.log.count("rmp_") != 0 {
+		t.Errorf("the log is:\n%s", s.log.buf.String())
+	}
+}
+
 func TestARefusalBeforeAnyRouteIsAProblemToo(t *testing.T) {
 	s := newSite(t)
 	for _, w := range []struct {
