@@ -29,6 +29,7 @@ create table card (
 create index card_day_idx on card (booked_for);
 create index card_vehicle_idx on card (vehicle_id, booked_for);
 create index card_customer_idx on card (customer_id);
+create index card_collected_idx on card (collected_at) where collected_at is not null;
 create index card_live_idx on card (stage, booked_for) where stage in ('booked', 'on site', 'in work', 'ready');
 
 create table line (

@@ -112,6 +112,9 @@ func (s *Service) Book(ctx context.Context, who actor.Actor, in Booking) (Change
 		if err := bookLines(ctx, tx, id, vid, in); err != nil {
 			return Changed{}, err
 		}
+		if err := payable(ctx, tx, id, "line.0.title"); err != nil {
+			return Changed{}, err
+		}
 		return Changed{CardID: id, Version: 1}, nil
 	})
 }

@@ -189,6 +189,9 @@ func (s *Service) AddLine(ctx context.Context, who actor.Actor, in AddLineInput)
 				return Changed{}, err
 			}
 		}
+		if err := payable(ctx, tx, c.ID, "likely"); err != nil {
+			return Changed{}, err
+		}
 		return Changed{CardID: c.ID, LineID: id, Version: 1}, nil
 	})
 }
@@ -261,6 +264,9 @@ func (s *Service) EditLine(ctx context.Context, who actor.Actor, in EditLineInpu
 			"line": l.ID, "likely minutes": minutes(in.Estimate.Likely), "likely minutes was": minutes(l.Estimate.Likely),
 			"fixed price": in.FixedPrice, "fixed price was": l.FixedPrice,
 		})
+		if err := payable(ctx, tx, c.ID, "likely"); err != nil {
+			return Changed{}, err
+		}
 		if err := askAgainIfDearer(ctx, tx, l.ID); err != nil {
 			return Changed{}, err
 		}

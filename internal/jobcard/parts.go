@@ -120,6 +120,9 @@ func (s *Service) AddPart(ctx context.Context, who actor.Actor, in AddPartInput)
 		tx.Record("part added", int64(c.ID), in.Name, map[string]any{
 			"part": id, "line": in.LineID, "number": in.Number, "supply": in.Supply, "qty thousandths": in.Qty,
 		})
+		if err := payable(ctx, tx, c.ID, "qty"); err != nil {
+			return Changed{}, err
+		}
 		if err := askAgainIfDearer(ctx, tx, in.LineID); err != nil {
 			return Changed{}, err
 		}
@@ -199,6 +202,9 @@ func (s *Service) EditPart(ctx context.Context, who actor.Actor, in EditPartInpu
 			"part": p.ID, "number": in.Number, "number was": p.Number, "supply": in.Supply, "supply was": p.Supply,
 			"cost": in.Cost, "cost was": p.Cost, "qty thousandths": in.Qty, "qty thousandths was": p.Qty,
 		})
+		if err := payable(ctx, tx, c.ID, "qty"); err != nil {
+			return Changed{}, err
+		}
 		return s.afterPart(ctx, tx, c, p, in.LineID, in.Supply)
 	})
 }

@@ -2,12 +2,14 @@ package jobcard
 
 import (
 	"context"
+	"errors"
 
 	"github.com/jackc/pgx/v5"
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/change"
+	"rampside/internal/money"
 	"rampside/internal/pg"
 )
 
@@ -102,6 +104,16 @@ func partByID(ctx context.Context, q pg.Querier, id PartID) (Part, error) {
 	}
 	p, err := pgx.CollectExactlyOneRow(rows, scanPart)
 	return p, pg.Explain(err, "part", nil)
+}
+
+// payable refuses a change after which the card would come to more than money
+// can hold, with the message at a field.
+func payable(ctx context.Context, tx *change.Tx, id CardID, field string) error {
+	_, err := readSheet(ctx, tx, id, tx.At)
+	if errors.Is(err, money.ErrTooLarge) {
+		return apperr.Field(field, "with this the card %s", money.ErrTooLarge.Error()[len("that "):])
+	}
+	return err
 }
 
 // editable refuses changes to a card that is finished.

@@ -166,6 +166,9 @@ func snagFound(ctx context.Context, tx *change.Tx, c Card, l Line, n *Found) (Li
 	if err != nil {
 		return 0, err
 	}
+	if err := payable(ctx, tx, c.ID, "found.likely"); err != nil {
+		return 0, err
+	}
 	if _, err := tx.Exec(ctx, `update line set found_on = $2 where id = $1`, id, l.ID); err != nil {
 		return 0, fmt.Errorf("note where it was found: %w", err)
 	}
