@@ -87,9 +87,6 @@ func (Clock) Schema(huma.Registry) *huma.Schema {
 
 func clock(c workday.Clock) Clock { return Clock{c} }
 
-// minutesMost is the longest time that anybody may enter, in minutes.
-const minutesMost = 12_000
-
 func minutes(d time.Duration) int64 { return int64(d / time.Minute) }
 func seconds(d time.Duration) int64 { return int64(d / time.Second) }
 
