@@ -167,6 +167,11 @@ func (s Scope) Has(name string) bool {
 // Type types text into whatever has the focus.
 func (b *Browser) Type(text string) {
 	b.t.Helper()
+	// A page puts the cursor where it belongs a moment after it has loaded,
+	// as a person sees it do before typing.
+	b.wait(func() bool {
+		return Eval[bool](b, `!document.querySelector("[autofocus]") || document.activeElement !== document.body`)
+	})
 	b.keys += len([]rune(text))
 	b.call(cd.KeyEvent(text))
 }
