@@ -97,8 +97,6 @@ func config(version string) huma.Config {
 	return c
 }
 
-func writeJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	return e.Encode(v)
-}
+// writeJSON writes < and > as escapes, so that even who takes an answer for a
+// page finds no markup in it.
+func writeJSON(w io.Writer, v any) error { return json.NewEncoder(w).Encode(v) }
