@@ -61,8 +61,10 @@ func (s *Service) Operations(ctx context.Context, who actor.Actor) ([]Operation,
 	return out, nil
 }
 
-// here are the cards whose cars can be worked on.
-const here = `(select id, vehicle_id from card where stage in ('on site', 'in work') order by id limit 300)`
+// here are the cards whose cars can be worked on. Past the bound it is the
+// oldest that are left out: a card that nobody ever closed must not hide what
+// somebody is working on.
+const here = `(select id, vehicle_id from card where stage in ('on site', 'in work') order by id desc limit 300)`
 
 // Read looks at the whole floor, in one round trip.
 func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (Snapshot, error) {
