@@ -150,7 +150,9 @@ func newView(s *jobcard.Sheet, who actor.Actor, d doing, f *ui.Form, lists garag
 	if s.Stage == jobcard.InWork || s.Stage == jobcard.OnSite {
 		v.NotReady = s.NotReady()
 	}
-	v.stages()
+	if who.May(actor.EditCard) {
+		v.stages()
+	}
 	v.totals()
 	v.choices()
 	var err error
