@@ -31,6 +31,22 @@ func (w *world) counts() map[string]string {
 	return w.sums(strings.Join(parts, " union all "))
 }
 
+// count is how many rows of a table the books tell of.
+func (w *world) count(books map[string]string, table string) (n int) {
+	w.t.Helper()
+	_, err := fmt.Sscan(books[table], &n)
+	w.OK(err)
+	return n
+}
+
+// xid is the number that the next transaction that writes will have, in any
+// database of the server: while it stands, nothing was written.
+func (w *world) xid() (id string) {
+	w.t.Helper()
+	w.OK(w.App.Pool().QueryRow(w.t.Context(), `select pg_snapshot_xmax(pg_current_snapshot())::text`).Scan(&id))
+	return id
+}
+
 func (w *world) sums(sql string) map[string]string {
 	w.t.Helper()
 	rows, err := w.App.Pool().Query(w.t.Context(), sql)

@@ -43,7 +43,7 @@ const (
 // and so does one that is not a route any more.
 var forms = map[string][]entry{
 	"/light":           {{on: "/diary", put: []string{"light", "night"}, unkeyed: ownScreen}},
-	"/sign-in":         {{on: "/sign-in", by: "nobody", put: []string{"sign_in", "wren", "password", cardtest.Password}, unkeyed: anySession}},
+	"/sign-in":         {{on: "/sign-in", by: "nobody", put: []string{"sign_in", "wren", "password", cardtest.Password}, anew: (*world).ownerSecret, unkeyed: anySession}},
 	"/sign-in/{staff}": {{on: "/sign-in/{staff}", by: "tablet", put: []string{"pin", cardtest.PIN}, unkeyed: anySession}},
 	"/sign-out":        {{on: "/diary", by: "new", unkeyed: anySession}},
 	"/welcome":         {{loose: true, by: "nobody", put: []string{"garage", "Another garage", "name", "Nobody Yet", "sign_in", "nobody", "password", cardtest.Password}, unkeyed: "there is nobody yet whose key it could be"}},

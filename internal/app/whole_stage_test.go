@@ -115,6 +115,12 @@ func (w *world) spareSignedIn() {
 	w.session(w.Spare)
 }
 
+// ownerSecret ends the sessions that the owner has.
+func (w *world) ownerSecret() {
+	w.Secret(w.Owner)
+	delete(w.browsers, "")
+}
+
 func (w *world) ownerElsewhere() { w.session(w.Owner) }
 
 // freshCard is a card that nobody agreed to yet, with a part on order.
@@ -197,5 +203,15 @@ func (w *world) spareAway() {
 func (w *world) spareNeverIn() {
 	w.t.Helper()
 	_, err := w.DB.Pool.Exec(w.t.Context(), `delete from attendance where staff_id = $1`, w.Spare.StaffID)
+	w.OK(err)
+}
+
+// putAway takes the cards off the floor that nobody is at work on, so that the
+// pages do not grow with every form that was tried.
+func (w *world) putAway() {
+	w.t.Helper()
+	_, err := w.DB.Pool.Exec(w.t.Context(), `
+		update card c set stage = 'cancelled', cancel_reason = 'put away' where stage in ('booked', 'on site', 'in work') and not exists (
+			select from clocking k join line l on l.id = k.line_id where l.card_id = c.id and upper_inf(k.during))`)
 	w.OK(err)
 }

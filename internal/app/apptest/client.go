@@ -67,7 +67,7 @@ func (s *Site) Nobody() *Client {
 // SignIn is a browser at which somebody of the garage signed in, by the form.
 func (s *Site) SignIn(who actor.Actor) *Client {
 	s.t.Helper()
-	s.secret(who)
+	s.Secret(who)
 	c := s.Nobody()
 	a := c.Post("/sign-in", url.Values{"sign_in": {SignInName(who)}, "password": {cardtest.Password}})
 	if a.Status != http.StatusSeeOther {
@@ -90,6 +90,9 @@ func (s *Site) Program(who actor.Actor) *Client {
 	c.token = made.Secret
 	return c
 }
+
+// Token is what a program presents.
+func (c *Client) Token() string { return c.token }
 
 // Key makes a key of a form, one that was never used.
 func Key() string { return rand.Text() }
