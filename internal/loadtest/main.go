@@ -84,6 +84,7 @@ func run(o options) (err error) {
 	if err := m.prepare(ctx); err != nil {
 		return err
 	}
+	defer stop(m.server)
 	for _, part := range []func(context.Context) error{m.sizes, m.closedLoop, m.steadyPages, m.steadyTicks} {
 		if err := part(ctx); err != nil {
 			return err

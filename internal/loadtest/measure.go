@@ -117,7 +117,7 @@ func (m *measuring) sizes(context.Context) error {
 	}
 	say("\npage                 round trips   bytes   packed")
 	for _, path := range []string{"/diary", "/cards/" + strconv.FormatInt(int64(m.card), 10), "/floor", "/days-end", "/book-in"} {
-		l := load{URL: site + path, Cookie: cookie, Conns: 1, For: time.Millisecond}
+		l := load{URL: site + path, Cookie: cookie, Conns: 1, For: 500 * time.Millisecond}
 		if _, err := l.run(); err != nil { // statements are prepared, names remembered
 			return err
 		}
@@ -132,7 +132,7 @@ func (m *measuring) sizes(context.Context) error {
 		if err != nil {
 			return err
 		}
-		say("%-20s %11d %7d %8d", path, trips/int64(plain.Asked), plain.Bytes, packed.Bytes)
+		say("%-20s %11.1f %7d %8d", path, float64(trips)/float64(max(1, plain.Asked)), plain.Bytes, packed.Bytes)
 	}
 	return nil
 }
@@ -229,7 +229,6 @@ func (m *measuring) steadyTicks(ctx context.Context) error {
 		return err
 	}
 	defer stop(cmd)
-	defer stop(m.server)
 	_, cookie, err := signIn(site, "ida")
 	if err != nil {
 		return err
