@@ -29,7 +29,25 @@ func clearLeftovers(ctx context.Context, dir string, log *slog.Logger) error {
 			}
 		}
 	}
-	return awaitOrphans(ctx, dir)
+	if err := awaitOrphans(ctx, dir); err != nil {
+		return err
+	}
+	return awaitCollected(ctx, dir)
+}
+
+// awaitCollected waits until a postmaster that was killed along with its
+// rampside has been collected by the first process of the machine, which in
+// some containers looks only every few seconds. Until then its number is taken,
+// and PostgreSQL takes that for a server that runs. Some never look, so there
+// is an end to it.
+func awaitCollected(ctx context.Context, dir string) error {
+	pid, ok := namedPostmaster(dir)
+	for patience := time.Now().Add(15 * time.Second); ok && zombie(pid) && time.Now().Before(patience); {
+		if err := pause(ctx, 20*time.Millisecond); err != nil {
+			return fmt.Errorf("waiting for the killed database server %d to be collected: %w", pid, err)
+		}
+	}
+	return nil
 }
 
 // awaitOrphans waits until no process runs on the cluster. Orphans notice that
@@ -59,16 +77,19 @@ func awaitOrphans(ctx context.Context, dir string) error {
 // is alive and is indeed a postgres working in dir: the number alone may have
 // been given to another program since.
 func livePostmaster(dir string) (int, bool) {
+	pid, ok := namedPostmaster(dir)
+	return pid, ok && worksIn(pid, dir)
+}
+
+// namedPostmaster is the process that postmaster.pid names, alive or not.
+func namedPostmaster(dir string) (int, bool) {
 	b, err := os.ReadFile(filepath.Join(dir, "postmaster.pid"))
 	if err != nil {
 		return 0, false
 	}
 	first, _, _ := strings.Cut(string(b), "\n")
 	pid, err := strconv.Atoi(strings.TrimSpace(first))
-	if err != nil || pid <= 1 {
-		return 0, false
-	}
-	return pid, worksIn(pid, dir)
+	return pid, err == nil && pid > 1
 }
 
 // processesIn lists the postgres processes whose working folder is dir, which
@@ -120,12 +141,29 @@ func signalAndWait(ctx context.Context, pid int, sig syscall.Signal, patience ti
 // alive is false for a zombie too: somebody else's child that has ended and
 // waits to be collected runs nothing any more.
 func alive(pid int) bool {
+	_, state := state(pid)
+	return state != "" && state != "Z"
+}
+
+// zombie says whether pid is a postgres that has ended and was not collected.
+func zombie(pid int) bool {
+	name, state := state(pid)
+	return state == "Z" && strings.HasPrefix(name, "postgres")
+}
+
+// state is the name of a process and the letter of its state (proc(5)), empty
+// when there is none.
+func state(pid int) (name, letter string) {
 	stat, err := os.ReadFile(filepath.Join("/proc", strconv.Itoa(pid), "stat"))
 	if err != nil {
-		return false
+		return "", ""
 	}
-	_, after, ok := strings.Cut(string(stat), ") ")
-	return ok && !strings.HasPrefix(after, "Z")
+	before, after, ok := strings.Cut(string(stat), ") ")
+	_, name, named := strings.Cut(before, "(")
+	if !ok || !named || after == "" {
+		return "", ""
+	}
+	return name, after[:1]
 }
 
 func pause(ctx context.Context, d time.Duration) error {

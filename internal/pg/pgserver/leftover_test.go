@@ -2,9 +2,11 @@ package pgserver
 
 import (
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -81,6 +83,47 @@ func TestANumberThatNowBelongsToAnotherProgramIsNotAServer(t *testing.T) {
 	}
 	if pid, ok := livePostmaster(dir); ok {
 		t.Errorf("took process %d, this test, for a server", pid)
+	}
+}
+
+// Until a killed postmaster has been collected, PostgreSQL takes its number for
+// that of a server that runs. Whoever collects it, here the test itself, may
+// take a while.
+func TestAKilledServerIsWaitedForUntilItWasCollected(t *testing.T) {
+	dir := t.TempDir()
+	program, err := os.ReadFile("/bin/true")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "postgres")
+	if err := os.WriteFile(path, program, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	dead := exec.Command(path)
+	if err := dead.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for deadline := time.Now().Add(10 * time.Second); !zombie(dead.Process.Pid); time.Sleep(time.Millisecond) {
+		if time.Now().After(deadline) {
+			t.Fatal("it does not end")
+		}
+	}
+	if err := os.WriteFile(filepath.Join(dir, "postmaster.pid"), []byte(strconv.Itoa(dead.Process.Pid)+"\n"+dir+"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if alive(dead.Process.Pid) {
+		t.Error("what has ended counts as alive")
+	}
+	var collected atomic.Bool
+	time.AfterFunc(300*time.Millisecond, func() {
+		collected.Store(true)
+		_ = dead.Wait()
+	})
+	if err := awaitCollected(t.Context(), dir); err != nil || !collected.Load() {
+		t.Errorf("it went on, with the dead server still there: %v", err)
+	}
+	if err := awaitCollected(t.Context(), dir); err != nil { // and now at once
+		t.Error(err)
 	}
 }
 
