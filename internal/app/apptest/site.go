@@ -100,7 +100,7 @@ func (s *Site) run() {
 	s.t.Helper()
 	cfg, err := config.Load(func(name string) (string, bool) { v, ok := s.env[name]; return v, ok })
 	s.ok(err)
-	log := slog.New(slog.NewTextHandler(s.t.Output(), &slog.HandlerOptions{Level: cfg.LogLevel}))
+	log := slog.New(strict{slog.NewTextHandler(s.t.Output(), &slog.HandlerOptions{Level: cfg.LogLevel}), s.t})
 	s.App, err = app.StartAt(s.t.Context(), cfg, log, s.Now)
 	s.ok(err)
 	s.At = s.App.URL()
@@ -149,3 +149,26 @@ func (s *Site) Secret(who actor.Actor) {
 	s.ok(err)
 	s.shared.secrets[who.StaffID] = true
 }
+
+// strict is a log in which a fault of the server fails the test, whatever the
+// browser was told.
+type strict struct {
+	slog.Handler
+	t testing.TB
+}
+
+// Handle implements slog.Handler.
+func (h strict) Handle(ctx context.Context, r slog.Record) error {
+	if r.Level >= slog.LevelError {
+		h.t.Errorf("the server logged a fault: %s", r.Message)
+	}
+	return h.Handler.Handle(ctx, r)
+}
+
+// WithAttrs implements slog.Handler.
+func (h strict) WithAttrs(attrs []slog.Attr) slog.Handler {
+	return strict{h.Handler.WithAttrs(attrs), h.t}
+}
+
+// WithGroup implements slog.Handler.
+func (h strict) WithGroup(name string) slog.Handler { return strict{h.Handler.WithGroup(name), h.t} }
