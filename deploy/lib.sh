@@ -20,7 +20,7 @@ build_home() {
 	printf '%s\n' "$home"
 }
 
-tool() { env HOME="$tool_home" GOFLAGS="${GOFLAGS:--buildvcs=false}" "$@"; }
+tool() { env HOME="$tool_home" npm_config_update_notifier=false GOFLAGS="${GOFLAGS:--buildvcs=false}" "$@"; }
 
 have() { command -v "$1" >/dev/null 2>&1; }
 

@@ -13,7 +13,7 @@ bundle
 
 say "Building the server (the first time fetches its Go modules)"
 mkdir -p bin
-tool go build -o bin/rampside ./cmd/rampside
+tool go build -v -o bin/rampside ./cmd/rampside
 
 say "The demo garage"
 # A garage of your own in the data folder is left alone and served as it is.
