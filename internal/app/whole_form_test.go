@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"net/url"
 	"strconv"
 	"strings"
@@ -27,16 +28,25 @@ func (w *world) open(pattern string, e entry) (filled, bool) {
 	if e.anew != nil {
 		e.anew(w)
 	}
+	f, why := w.find(pattern, e)
+	if why != "" {
+		w.t.Error(why)
+	}
+	return f, why == ""
+}
+
+// find is open on the stage as it stands. It says why where there is no form.
+func (w *world) find(pattern string, e entry) (f filled, why string) {
+	w.t.Helper()
 	w.n++
-	f := filled{c: w.browser(e.by), path: w.path(pattern), v: url.Values{}, file: e.file}
+	f = filled{c: w.browser(e.by), path: w.path(pattern), v: url.Values{}, file: e.file}
 	words := strings.NewReplacer("{n}", strconv.Itoa(10+w.n%50), "{day}", w.Day.String(), "{tomorrow}", w.Day.AddDays(1).String())
 	put := func(s string) string { return words.Replace(w.path(s)) }
 	if !e.loose {
 		a := f.c.Get(put(e.on))
 		form := formTo(a.Page(), strings.SplitN(put(e.on), "?", 2)[0], f.path, e.put)
 		if form == nil {
-			w.t.Errorf("no form to %s on %s: %d %s", f.path, put(e.on), a.Status, a.Says())
-			return f, false
+			return f, fmt.Sprintf("no form to %s on %s: %d %s", f.path, put(e.on), a.Status, a.Says())
 		}
 		f.v = values(form)
 		form.Find("input, select, textarea").Each(func(_ int, in *goquery.Selection) {
@@ -55,7 +65,7 @@ func (w *world) open(pattern string, e entry) (filled, bool) {
 		f.v.Set("key", apptest.Key())
 	}
 	f.names = unique(f.names)
-	return f, true
+	return f, ""
 }
 
 func unique(in []string) []string {

@@ -78,10 +78,18 @@ func (h *hostileTest) check(what string, send func() apptest.Answer) {
 	h.counts, h.xid = now, h.world.xid()
 }
 
-// reopen takes up the form again as it stands after a change.
+// reopen takes up the form again as it stands after a change. Where it is gone
+// with what it did, or is of somebody who was signed out, the stage is set anew.
 func (h *hostileTest) reopen() bool {
 	h.t.Helper()
-	f, ok := h.open(h.pattern, h.e)
+	ok := true
+	f, why := filled{}, "never opened"
+	if h.counts != nil && h.e.by != "tablet" && h.e.by != "new" && !h.e.loose {
+		f, why = h.find(h.pattern, h.e)
+	}
+	if why != "" {
+		f, ok = h.open(h.pattern, h.e)
+	}
 	h.f, h.counts, h.xid = f, h.world.counts(), h.world.xid()
 	return ok
 }
@@ -119,7 +127,7 @@ func TestNothingThatIsTypedIsAFaultOfOurs(t *testing.T) {
 		}
 	}
 	t.Logf("%d forms, %d tries: %d refused with nothing written, %d taken", tried, sent, refused, taken)
-	if tried < 70 || sent < 3500 || refused < sent/2 {
+	if tried < 70 || sent < 2500 || refused < sent/2 {
 		t.Errorf("%d forms, %d tries, %d refused", tried, sent, refused)
 	}
 	// Whatever was taken harms no page.
@@ -138,7 +146,7 @@ func (h *hostileTest) everyValue() {
 		return slices.Contains([]string{"version", "act", "kind", "was", "was_day"}, name)
 	})
 	for i, value := range hostile {
-		if i%4 != len(h.pattern)%4 && len(h.f.names) > 1 {
+		if i%4 != len(h.pattern)%4 || len(shown) == 0 {
 			continue // each form takes a quarter of the values, and all forms all
 		}
 		fields := map[string]string{}

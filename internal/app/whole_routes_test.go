@@ -32,8 +32,18 @@ func walked(t *testing.T, s *apptest.Site) []string {
 
 func TestEveryRouteSaysWhoMayAndIsThere(t *testing.T) {
 	s := apptest.Empty(t)
-	declared := map[string]bool{}
+	declared, table := map[string]bool{}, rights(t)
 	public := 0
+	// by holds a right that is asked for to the roles of the table. The matrix
+	// below would not see one that is too small where the service asks again.
+	by := func(name string, need actor.Right) {
+		for _, role := range []actor.Role{actor.Owner, actor.Desk, actor.Technician} {
+			listed := strings.Contains(" "+table[name]+" ", " "+string(role)+" ")
+			if has := need != "" && (actor.Actor{Role: role}).May(need); has != listed {
+				t.Errorf("%s asks for the right to %s: %s has it, %v; by the table, %v", name, need, role, has, listed)
+			}
+		}
+	}
 	for _, d := range s.App.Handler().Declared() {
 		name := d.Method + " " + d.Pattern
 		if declared[name] {
@@ -43,6 +53,7 @@ func TestEveryRouteSaysWhoMayAndIsThere(t *testing.T) {
 		if (d.Need == "") == (d.Why == "") {
 			t.Errorf("%s needs %q and is public because of %q", name, d.Need, d.Why)
 		}
+		by(name, d.Need)
 		if d.Why != "" {
 			public++
 		}
@@ -57,6 +68,7 @@ func TestEveryRouteSaysWhoMayAndIsThere(t *testing.T) {
 			t.Errorf("%s needs %q and is public because of %q", name, d.Need, d.Why)
 		}
 		declared[name] = true
+		by(name, d.Need)
 		if d.Why != "" {
 			public++
 		}
@@ -65,6 +77,14 @@ func TestEveryRouteSaysWhoMayAndIsThere(t *testing.T) {
 	for _, name := range found {
 		if !declared[name] {
 			t.Errorf("%s does not say who may", name)
+		}
+		if _, ok := table[name]; !ok {
+			t.Errorf("%s is not in the table of rights", name)
+		}
+	}
+	for name := range table {
+		if !declared[name] {
+			t.Errorf("the table of rights has %s, which is no route", name)
 		}
 	}
 	for name := range declared {
@@ -81,15 +101,6 @@ func TestEveryRouteSaysWhoMayAndIsThere(t *testing.T) {
 	if pages < 110 || len(found) < pages+80 || public > 15 {
 		t.Errorf("%d routes and %d of them public: is the walk right?", len(found), public)
 	}
-}
-
-// may says what each role is for. It is written down a second time here so
-// that a right given away by mistake shows.
-var may = map[actor.Right]string{
-	actor.ReadCards: "owner desk technician", actor.Work: "owner desk technician", actor.OwnSignIn: "owner desk technician",
-	actor.ReadPeople: "owner desk", actor.SeeMargins: "owner desk", actor.BookIn: "owner desk", actor.EditCard: "owner desk",
-	actor.RecordConsent: "owner desk", actor.KeepTablets: "owner desk",
-	actor.CorrectClockings: "owner", actor.ManageGarage: "owner", actor.ManageStaff: "owner",
 }
 
 // ownOnly are routes to read where the right is for one's own, with those who
@@ -112,15 +123,19 @@ func TestTheRightsHoldOnEveryRoute(t *testing.T) {
 	}
 	w.tablet() // the browser's own is not to be revoked
 	w.spareSignedIn()
-	tries, routes := map[string]int{}, 0
+	tries, routes, table := map[string]int{}, 0, rights(t)
 	before := w.books()
 	for _, d := range w.App.Handler().Declared() {
-		if d.Need == "" {
+		roles := table[d.Method+" "+d.Pattern]
+		if roles == "" {
+			if d.Need != "" {
+				t.Errorf("%s %s needs %s, and by the table nothing", d.Method, d.Pattern, d.Need)
+			}
 			continue
 		}
 		routes++
 		for _, role := range slices.Sorted(maps.Keys(people)) {
-			c, allowed := people[role], strings.Contains(" "+may[d.Need]+" ", " "+role+" ")
+			c, allowed := people[role], strings.Contains(" "+roles+" ", " "+role+" ")
 			known := role != "nobody" && role != "tablet"
 			here, mine := ask(c, d.Method, w.path(d.Pattern)), allowed
 			if own, ok := ownOnly[d.Pattern]; ok {

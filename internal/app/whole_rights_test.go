@@ -1,0 +1,218 @@
+package app_test
+
+import (
+	"strings"
+	"testing"
+)
+
+// The rights to every route of the server, written down a second time: a route
+// that is given to somebody by mistake, or is not here, fails the tests. Each
+// line is a pattern with its methods.
+var rightsTable = []struct{ roles, routes string }{
+	// Anybody at all, signed in or not.
+	{"", `
+		/api/v1/openapi.json GET
+		/healthz GET
+		/light POST
+		/metrics GET
+		/readyz GET
+		/sign-in GET POST
+		/sign-in/{staff} GET POST
+		/sign-out POST
+		/static/* GET
+		/welcome GET POST`},
+	// Everybody on the staff; some of it for themselves only.
+	{"owner desk technician", `
+		/ GET
+		/api/v1/arrive POST
+		/api/v1/attendance POST
+		/api/v1/attendance/{attendance} GET PUT
+		/api/v1/cards/{card} GET
+		/api/v1/choices GET
+		/api/v1/clock-off POST
+		/api/v1/clockings GET
+		/api/v1/clockings/current GET
+		/api/v1/clockings/forgotten GET
+		/api/v1/clockings/{clocking} GET PUT
+		/api/v1/diary/day GET
+		/api/v1/diary/week GET
+		/api/v1/floor GET
+		/api/v1/garage GET
+		/api/v1/go-home POST
+		/api/v1/lines/{line}/cautions GET
+		/api/v1/lines/{line}/cautions-read POST
+		/api/v1/lines/{line}/check POST
+		/api/v1/lines/{line}/clock-on POST
+		/api/v1/lines/{line}/defer POST
+		/api/v1/lines/{line}/photos POST
+		/api/v1/lines/{line}/reopen POST
+		/api/v1/lines/{line}/snags POST
+		/api/v1/lines/{line}/tick POST
+		/api/v1/lines/{line}/wait POST
+		/api/v1/me GET
+		/api/v1/me/password PUT
+		/api/v1/parts/{part}/supply POST
+		/api/v1/parts/{part}/verdict POST
+		/api/v1/photos/{photo} GET
+		/api/v1/photos/{photo}/file GET
+		/api/v1/photos/{photo}/small GET
+		/api/v1/photos/{photo}/strike POST
+		/api/v1/staff/{staff}/sessions DELETE GET
+		/api/v1/staff/{staff}/sessions/{session} DELETE
+		/api/v1/vehicles GET
+		/api/v1/vehicles/{vehicle} GET
+		/api/v1/vehicles/{vehicle}/facts/{key}/{source} DELETE PUT
+		/api/v1/vehicles/{vehicle}/left-overs GET
+		/attendance/{attendance} GET POST
+		/cards/{card} GET
+		/cards/{card}/lines/{line}/work POST
+		/cards/{card}/parts/{part}/supply POST
+		/cards/{card}/parts/{part}/verdict POST
+		/diary GET
+		/floor GET
+		/floor/clockings GET
+		/floor/clockings/{clocking} GET POST
+		/floor/home POST
+		/floor/lines/{line} GET
+		/floor/lines/{line}/check GET POST
+		/floor/lines/{line}/defer GET POST
+		/floor/lines/{line}/on POST
+		/floor/lines/{line}/parts/{part} GET
+		/floor/lines/{line}/parts/{part}/arrived POST
+		/floor/lines/{line}/parts/{part}/fit POST
+		/floor/lines/{line}/reopen GET POST
+		/floor/lines/{line}/snag GET POST
+		/floor/lines/{line}/snag/{kind} GET
+		/floor/lines/{line}/tick POST
+		/floor/lines/{line}/wait GET POST
+		/floor/off POST
+		/lines/{line}/photos POST
+		/live GET
+		/my-sessions GET
+		/my-sessions/end POST
+		/my-sessions/password POST
+		/my-sessions/pin POST
+		/photos/{photo} GET
+		/photos/{photo}/small GET
+		/photos/{photo}/strike POST
+		/vehicles GET
+		/vehicles/{vehicle} GET
+		/vehicles/{vehicle}/facts POST
+		/vehicles/{vehicle}/facts/remove POST`},
+	// The front desk and the owner.
+	{"owner desk", `
+		/api/v1/cards POST
+		/api/v1/cards/{card}/answers POST
+		/api/v1/cards/{card}/cost GET
+		/api/v1/cards/{card}/lines POST
+		/api/v1/cards/{card}/parts POST
+		/api/v1/cards/{card}/stage POST
+		/api/v1/cards/{card}/visit PUT
+		/api/v1/customers GET POST
+		/api/v1/customers/{customer} GET PUT
+		/api/v1/days-end GET
+		/api/v1/lines/{line} PUT
+		/api/v1/lines/{line}/after/{after} DELETE PUT
+		/api/v1/lines/{line}/move POST
+		/api/v1/lines/{line}/strike POST
+		/api/v1/parts/{part} PUT
+		/api/v1/parts/{part}/strike POST
+		/api/v1/staff/{staff}/pin-lock DELETE
+		/api/v1/tablets GET
+		/api/v1/tablets/{tablet} DELETE
+		/api/v1/vehicles POST
+		/api/v1/vehicles/{vehicle} PUT
+		/api/v1/vehicles/{vehicle}/keeper PUT
+		/book-in GET POST
+		/cards/{card}/answer POST
+		/cards/{card}/cost GET
+		/cards/{card}/lines POST
+		/cards/{card}/lines/{line} POST
+		/cards/{card}/lines/{line}/order POST
+		/cards/{card}/lines/{line}/place POST
+		/cards/{card}/lines/{line}/strike POST
+		/cards/{card}/parts POST
+		/cards/{card}/parts/{part} POST
+		/cards/{card}/parts/{part}/strike POST
+		/cards/{card}/stage POST
+		/cards/{card}/visit POST
+		/clockings GET
+		/customers/{customer} GET POST
+		/days-end GET
+		/tablets GET POST
+		/tablets/unlock/{staff} POST
+		/tablets/{tablet}/revoke POST
+		/vehicles/{vehicle} POST
+		/vehicles/{vehicle}/keeper POST`},
+	// The owner.
+	{"owner", `
+		/api/v1/absences DELETE POST
+		/api/v1/events GET
+		/api/v1/events/verify GET
+		/api/v1/garage/settings GET PUT
+		/api/v1/hours GET
+		/api/v1/labour-types GET POST
+		/api/v1/labour-types/{labour} GET PUT
+		/api/v1/operations GET POST
+		/api/v1/operations/{operation} GET PUT
+		/api/v1/shifts PUT
+		/api/v1/staff GET POST
+		/api/v1/staff/{staff} GET PUT
+		/api/v1/staff/{staff}/active PUT
+		/api/v1/staff/{staff}/password PUT
+		/api/v1/staff/{staff}/pin PUT
+		/api/v1/suppliers GET POST
+		/api/v1/suppliers/{supplier} GET PUT
+		/api/v1/tokens GET POST
+		/api/v1/tokens/{token} DELETE
+		/api/v1/vat-rates GET POST
+		/api/v1/vat-rates/{code}/{from} DELETE
+		/attendance/new GET POST
+		/garage GET
+		/garage/hours GET POST
+		/garage/hours/away POST
+		/garage/hours/away/remove POST
+		/garage/labour GET POST
+		/garage/labour/{labour} GET POST
+		/garage/operations GET POST
+		/garage/operations/new GET
+		/garage/operations/{operation} GET POST
+		/garage/record GET
+		/garage/settings GET POST
+		/garage/suppliers GET POST
+		/garage/suppliers/{supplier} GET POST
+		/garage/vat GET POST
+		/garage/vat/remove POST
+		/staff GET POST
+		/staff/new GET
+		/staff/{staff} GET POST
+		/staff/{staff}/active POST
+		/staff/{staff}/password POST
+		/staff/{staff}/pin POST
+		/staff/{staff}/sessions/end POST
+		/tokens GET POST
+		/tokens/{token}/revoke POST`},
+}
+
+// rights gives who may use a route, by its method and pattern: roles with a
+// blank between, empty for anybody.
+func rights(t *testing.T) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	for _, group := range rightsTable {
+		for line := range strings.Lines(group.routes) {
+			words := strings.Fields(line)
+			if len(words) == 0 {
+				continue
+			}
+			for _, method := range words[1:] {
+				name := method + " " + words[0]
+				if _, twice := out[name]; twice {
+					t.Errorf("%s is in the table twice", name)
+				}
+				out[name] = group.roles
+			}
+		}
+	}
+	return out
+}
