@@ -20,7 +20,10 @@ build_home() {
 	printf '%s\n' "$home"
 }
 
-tool() { env HOME="$tool_home" npm_config_update_notifier=false GOFLAGS="${GOFLAGS:--buildvcs=false}" "$@"; }
+# A clone that belongs to somebody else makes git refuse to tell its version.
+export GOFLAGS="-buildvcs=false ${GOFLAGS:-}"
+
+tool() { env HOME="$tool_home" npm_config_update_notifier=false "$@"; }
 
 have() { command -v "$1" >/dev/null 2>&1; }
 
