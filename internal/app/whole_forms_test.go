@@ -93,6 +93,7 @@ var forms = map[string][]entry{
 	"/cards/{card}/parts/{part}/strike":  {{on: "/cards/{card}?do=strike-part-{part}", put: []string{"reason", "not needed"}, anew: (*world).freshCard}},
 
 	"/floor/off":                 {{on: "/floor", by: "posy", anew: (*world).posyOn}},
+	"/floor/here":                {{on: "/floor", by: "spare", anew: (*world).spareNeverIn}},
 	"/floor/home":                {{on: "/floor", by: "posy", anew: (*world).posyOn}},
 	"/floor/lines/{line}/on":     {{on: "/floor/lines/{line}", by: "posy", put: []string{"caution", "brakes"}, anew: (*world).agreed}},
 	"/floor/lines/{line}/tick":   {{on: "/floor/lines/{line}", by: "posy", anew: (*world).posyOn}},

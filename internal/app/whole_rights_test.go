@@ -72,6 +72,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/floor GET
 		/floor/clockings GET
 		/floor/clockings/{clocking} GET POST
+		/floor/here POST
 		/floor/home POST
 		/floor/lines/{line} GET
 		/floor/lines/{line}/check GET POST

@@ -155,3 +155,14 @@ func TestTheTableHasEverySettingAndSaysWhichMayBeFiles(t *testing.T) {
 		}
 	}
 }
+
+// The README repeats the table for those who look there first.
+func TestTheReadmeHasTheTableAsItIs(t *testing.T) {
+	b, err := os.ReadFile("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(b), Table()) {
+		t.Errorf("the table of settings in README.md is not this one:\n%s", Table())
+	}
+}

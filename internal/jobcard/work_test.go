@@ -214,7 +214,7 @@ func TestALineMovesToAPlaceAndTheOthersCloseUp(t *testing.T) {
 	}
 }
 
-// Row 5 of the project's trust table: many editors, no lost update.
+// Many editors of one card at once, and no update lost.
 func TestFiftyEditorsOfOneCardLoseNothing(t *testing.T) {
 	const editors, saves = 50, 40
 	g := cardtest.Open(t)

@@ -23,3 +23,13 @@ func BenchmarkAPNGOf12Megapixels(b *testing.B) { benchmark(b, pngOf(b, photo(400
 func BenchmarkAPhotoOf50Megapixels(b *testing.B) {
 	benchmark(b, jpegOf(b, image.NewYCbCr(image.Rect(0, 0, 8164, 6124), image.YCbCrSubsampleRatio420), 92))
 }
+
+// A file of a few bytes that asks for everything: to be refused at once.
+func BenchmarkRefusingAJPEGThatSays65535By65535(b *testing.B) {
+	file := withFrame(b, fixture(b, "progressive.jpg"), 65535, 65535)
+	for b.Loop() {
+		if _, err := Process(b.Context(), bytes.NewReader(file)); err == nil {
+			b.Fatal("it was taken")
+		}
+	}
+}

@@ -14,9 +14,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"syscall"
 	"testing"
-	"time"
 
 	"rampside/internal/apperr"
 )
@@ -197,29 +195,6 @@ func decoded(t *testing.T, b []byte) image.Image {
 		t.Fatal(err)
 	}
 	return m
-}
-
-// cpu is the time that the process has had on a processor: how long something
-// takes must not hang on what else the machine is doing.
-func cpu(t testing.TB) time.Duration {
-	t.Helper()
-	var u syscall.Rusage
-	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
-		t.Fatal(err)
-	}
-	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
-}
-
-// within fails a test that keeps a processor busy for longer than two seconds:
-// ten times what it takes on a machine that has nothing else to do.
-func within(t *testing.T) {
-	t.Helper()
-	start := cpu(t)
-	t.Cleanup(func() {
-		if took := cpu(t) - start; took > 2*time.Second {
-			t.Errorf("took %v", took)
-		}
-	})
 }
 
 // near tells whether two colours are the same but for what JPEG does to them.

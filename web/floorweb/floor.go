@@ -132,6 +132,19 @@ func (p pages) off(w http.ResponseWriter, r *http.Request) error {
 	return ui.SeeOther(w, r, back(f))
 }
 
+// here notes that somebody has come in, before the first clocking would.
+func (p pages) here(w http.ResponseWriter, r *http.Request) error {
+	who, err := ui.Writer(r)
+	if err != nil {
+		return err
+	}
+	if _, err := p.Roster.Arrive(r.Context(), who); err != nil {
+		return err
+	}
+	p.kit.Flash(w, "You are in")
+	return ui.SeeOther(w, r, floorPath)
+}
+
 func (p pages) home(w http.ResponseWriter, r *http.Request) error {
 	who, err := ui.Writer(r)
 	if err != nil {

@@ -242,6 +242,13 @@ func TestGoingHomeClocksOffAndSignsOut(t *testing.T) {
 	page := s.get("posy", "/floor")
 	s.seeNot(page, "Going home")
 	s.see(s.post("posy", "/floor/home"), http.StatusConflict, "not signed in to work")
+	s.see(page, http.StatusOK, "I am in")
+	s.done(s.post("posy", "/floor/here"), "/floor")
+	s.done(s.post("posy", "/floor/here"), "/floor") // another press changes nothing
+	if n := s.Count(t, `select count(*) from attendance where upper_inf(during)`); n != 1 {
+		t.Errorf("%d open attendances", n)
+	}
+	s.see(s.get("posy", "/floor"), http.StatusOK, "Going home")
 	s.done(s.post("posy", "/floor/off", "back", "//elsewhere.example/"), "/")
 }
 

@@ -15,6 +15,7 @@ import (
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/roster"
 	"rampside/web/ui"
 )
 
@@ -23,6 +24,7 @@ type Services struct {
 	Floor  *floor.Service
 	Cards  *jobcard.Service
 	Clock  *clocking.Service
+	Roster *roster.Service
 	Garage *garage.Service
 	// PhotoForm is the form that takes a photo of a line and comes back to a
 	// page; without it lines show no photos.
@@ -39,6 +41,7 @@ func Mount(r chi.Router, kit *ui.Kit, s Services) {
 	p := pages{s, kit}
 	kit.Get(r, "/floor", actor.Work, p.floor)
 	kit.Post(r, "/floor/off", actor.Work, p.off)
+	kit.Post(r, "/floor/here", actor.Work, p.here)
 	kit.Post(r, "/floor/home", actor.Work, p.home)
 
 	kit.Get(r, "/floor/lines/{line}", actor.Work, p.line)

@@ -18,6 +18,7 @@ import (
 	"rampside/internal/clocking/clocktest"
 	"rampside/internal/floor"
 	"rampside/internal/live"
+	"rampside/internal/roster"
 	"rampside/static"
 	"rampside/web/edge"
 	"rampside/web/floorweb"
@@ -67,7 +68,7 @@ func newSite(t *testing.T) *site {
 	ui.Stream(kit, r, hub)
 	kit.Routes(r)
 	floorweb.Mount(r, kit, floorweb.Services{
-		Floor: floor.New(shop.DB), Cards: shop.Cards, Clock: shop.Clock, Garage: shop.Garage,
+		Floor: floor.New(shop.DB), Cards: shop.Cards, Clock: shop.Clock, Roster: roster.New(shop.DB), Garage: shop.Garage,
 		PhotoForm: func(line, back string) templ.Component {
 			return templ.Raw(`<p class="photo-place">photos of ` + line + ` for ` + back + `</p>`)
 		},

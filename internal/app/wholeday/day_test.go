@@ -133,6 +133,12 @@ func TestADayFromTheTelephoneCallToTheOwnersFigures(t *testing.T) {
 	s.Pass(24 * time.Minute)
 	bram.Tap("Tick it done Front brake hose")
 
+	// A photo that shows nothing comes off the card again.
+	desk.Go(card)
+	desk.Click("Take off: Photo of Front brake pads")
+	desk.See("Photo taken off the card")
+	desk.SeeNot("Take off")
+
 	// Not ready before a second person has checked the brakes.
 	desk.Go(card)
 	desk.Click("Ready for the customer")
