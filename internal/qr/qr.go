@@ -12,7 +12,7 @@ import (
 	"io"
 	"net/url"
 	"strconv"
-	"strings"
+	"sync"
 
 	"rsc.io/qr"
 )
@@ -50,17 +50,52 @@ func Encode(link string) (Code, error) {
 	if len(link) > MaxLength {
 		return Code{}, fmt.Errorf("a link of %d bytes is too long for a QR code on a card; %d is the most", len(link), MaxLength)
 	}
+	if code, ok := lately.get(link); ok {
+		return code, nil
+	}
 	c, err := qr.Encode(link, qr.M)
 	if err != nil {
 		return Code{}, fmt.Errorf("the QR code of a link: %w", err)
 	}
-	return Code{Link: link, Size: c.Size + 2*Quiet, Path: outline(c.Size, c.Black)}, nil
+	code := Code{Link: link, Size: c.Size + 2*Quiet, Path: outline(c.Size, c.Black)}
+	lately.put(code)
+	return code, nil
+}
+
+// lately holds the codes made lately: a card is looked at again and again, and
+// its code is a tenth of the work.
+var lately = memory{codes: map[string]Code{}}
+
+// remembers is how many codes are held: some 10 KB each.
+const remembers = 200
+
+type memory struct {
+	mu    sync.Mutex
+	codes map[string]Code
+}
+
+func (m *memory) get(link string) (Code, bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	c, ok := m.codes[link]
+	return c, ok
+}
+
+// put forgets all when there are too many: that is rare, and they are soon
+// made again.
+func (m *memory) put(c Code) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if len(m.codes) >= remembers {
+		clear(m.codes)
+	}
+	m.codes[c.Link] = c
 }
 
 // outline draws each run of dark modules in a row as one rectangle, so that
 // no hairline shows between two of them.
 func outline(size int, dark func(x, y int) bool) string {
-	var b strings.Builder
+	b := make([]byte, 0, 8192)
 	for y := range size {
 		for x := 0; x < size; x++ {
 			start := x
@@ -68,11 +103,15 @@ func outline(size int, dark func(x, y int) bool) string {
 				x++
 			}
 			if n := x - start; n > 0 {
-				fmt.Fprintf(&b, "M%d %dh%dv1h-%dz", start+Quiet, y+Quiet, n, n)
+				b = strconv.AppendInt(append(b, 'M'), int64(start+Quiet), 10)
+				b = strconv.AppendInt(append(b, ' '), int64(y+Quiet), 10)
+				b = strconv.AppendInt(append(b, 'h'), int64(n), 10)
+				b = strconv.AppendInt(append(b, "v1h-"...), int64(n), 10)
+				b = append(b, 'z')
 			}
 		}
 	}
-	return b.String()
+	return string(b)
 }
 
 // ViewBox is the viewBox attribute of an SVG that is drawn around Path.

@@ -3,6 +3,7 @@ package workday
 import (
 	"errors"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -15,12 +16,20 @@ func Zone(name string) (*time.Location, error) {
 	if name == "" || strings.EqualFold(name, "local") {
 		return nil, ErrZone
 	}
+	if loc, ok := zones.Load(name); ok {
+		return loc.(*time.Location), nil
+	}
 	loc, err := time.LoadLocation(name)
 	if err != nil {
 		return nil, ErrZone
 	}
+	zones.Store(name, loc)
 	return loc, nil
 }
+
+// zones are those found so far: time.LoadLocation reads a file each time. Only
+// names of the database get in, so there are a few hundred at most.
+var zones sync.Map
 
 // Bounds is the garage's day as a span of real time, [start, end): from its
 // first moment to the first moment of the next day. On the days the clocks
