@@ -6,6 +6,7 @@ import (
 
 	"rampside/internal/apperr"
 	"rampside/internal/caution"
+	"rampside/internal/fact"
 )
 
 // FactInput is a fact as somebody gives it.
@@ -19,7 +20,7 @@ type FactInput struct {
 // Invalid error has its messages at key, value and source.
 func (in FactInput) Clean() (FactInput, error) {
 	f := apperr.Fields{}
-	k, ok := KeyOf(in.Key)
+	k, ok := fact.KeyOf(in.Key)
 	if !ok {
 		f.Add("key", "please choose what this is from the list")
 	}
@@ -29,7 +30,7 @@ func (in FactInput) Clean() (FactInput, error) {
 	if ok {
 		v, err := k.Clean(in.Value)
 		if err != nil {
-			f.Merge("", err)
+			f.Add("value", "%s", err.Error())
 		}
 		in.Value = v
 	}
@@ -51,7 +52,7 @@ type Fact struct {
 // Known is what is known of one key: the value to go by, and all that was
 // ever said.
 type Known struct {
-	Key FactKey
+	Key fact.Key
 	// Best is the value from the most trusted source.
 	Best Fact
 	// All holds a fact for each source, the most trusted first; never empty.
@@ -81,7 +82,7 @@ func Weigh(facts []Fact) []Known {
 		by[f.Key] = append(by[f.Key], f)
 	}
 	var out []Known
-	for _, k := range vocabulary {
+	for _, k := range fact.Vocabulary() {
 		all := by[k.Key]
 		if len(all) == 0 {
 			continue

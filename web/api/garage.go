@@ -6,10 +6,10 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/caution"
+	"rampside/internal/fact"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
-	"rampside/internal/vehicle"
 )
 
 // House is what everybody may know of the garage.
@@ -143,7 +143,7 @@ func (a *API) choices(ctx context.Context, who actor.Actor, _ *Nothing) (Choices
 		LabourTypes: list(l.LabourTypes, func(t garage.LabourType) LabourType { return labourTypeOf(t, money) }),
 		Suppliers:   list(l.Suppliers, supplierOf),
 		Cautions:    cautionsOf(caution.All()), CautionNote: caution.Sentence,
-		Facts: list(vehicle.Vocabulary(), func(k vehicle.FactKey) FactKind {
+		Facts: list(fact.Vocabulary(), func(k fact.Key) FactKind {
 			return FactKind{FactName(k.Key), k.Label, k.Unit, k.Options, k.How, string(k.Where)}
 		}),
 		Stages: list(stages, func(s jobcard.Stage) StageMoves { return StageMoves{s, list(s.Next(), same)} }),

@@ -10,6 +10,7 @@ import (
 	"rampside/internal/caution"
 	"rampside/internal/dayend"
 	"rampside/internal/diary"
+	"rampside/internal/fact"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
 	"rampside/internal/vehicle"
@@ -85,7 +86,7 @@ func init() {
 	words("CautionKey", "Names a caution; see choices for what each says.", list(caution.All(), func(c caution.Caution) caution.Key { return c.Key })...)
 	words("FactSource", "Where a fact comes from, the most trusted first.", vehicle.Sources()...)
 	words("FactName", "What a fact is about; see choices for what each means and where on the car it is found.",
-		list(vehicle.Vocabulary(), func(k vehicle.FactKey) FactName { return FactName(k.Key) })...)
+		list(fact.Vocabulary(), func(k fact.Key) FactName { return FactName(k.Key) })...)
 	words("MileageUnit", "What a mileage is read in.", MileageUnit("miles"), "km")
 	words("Role", "What somebody is in the garage.", actor.Owner, actor.Desk, actor.Technician)
 	words("Weekday", "A day of the week.", weekdays...)

@@ -8,6 +8,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/customer"
+	"rampside/internal/fact"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/vehicle"
@@ -184,7 +185,7 @@ func addRows(f *ui.Form, newCar bool) {
 		row := "fact." + strconv.Itoa(n) + "."
 		f.Values.Set(row+"value", "")
 		f.Values.Set(row+"key", key)
-		if k, ok := vehicle.KeyOf(key); ok && k.Where == vehicle.AtLogbook {
+		if k, ok := fact.KeyOf(key); ok && k.Where == fact.AtLogbook {
 			f.Values.Set(row+"source", string(vehicle.FromLogbook))
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"rampside/internal/caution"
+	"rampside/internal/fact"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/vehicle"
@@ -111,7 +112,7 @@ func (v *formView) rows() {
 	for n := range facts {
 		row := factRow{Form: f.Row("fact", n), Number: strconv.Itoa(n + 1), Label: "What it is", Focus: f.Get("more") == "fact" && n == facts-1}
 		// A row without a problem at its key, and with one, is about that one.
-		if k, ok := vehicle.KeyOf(row.Form.Get("key")); ok {
+		if k, ok := fact.KeyOf(row.Form.Get("key")); ok {
 			row.Key, row.Label, row.Suggest = k.Key, k.Label, k.Options
 			row.Hint = k.How
 			if k.Unit != "" {
@@ -189,12 +190,8 @@ func sourceOptions() []ui.Option {
 
 func keyOptions() []ui.Option {
 	out := []ui.Option{{Value: "", Label: "which fact?"}}
-	for _, k := range vehicle.Vocabulary() {
-		label := k.Label
-		if k.Unit != "" {
-			label += ", " + k.Unit
-		}
-		out = append(out, ui.Option{Value: k.Key, Label: label})
+	for _, k := range fact.Vocabulary() {
+		out = append(out, ui.Option{Value: k.Key, Label: k.Titled()})
 	}
 	return out
 }

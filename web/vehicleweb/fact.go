@@ -7,6 +7,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
+	"rampside/internal/fact"
 	"rampside/internal/vehicle"
 	"rampside/web/ui"
 )
@@ -57,7 +58,7 @@ func atFact(err error) error {
 
 func (p pages) staleFact(w http.ResponseWriter, r *http.Request, in vehicle.FactEdit, now vehicle.Fact) error {
 	label, theirs := in.Key, "nothing any more"
-	if k, ok := vehicle.KeyOf(in.Key); ok {
+	if k, ok := fact.KeyOf(in.Key); ok {
 		label = k.Label
 		if now.Value != "" {
 			theirs = k.Shown(now.Value)

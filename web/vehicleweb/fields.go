@@ -1,6 +1,7 @@
 package vehicleweb
 
 import (
+	"rampside/internal/fact"
 	"rampside/internal/vehicle"
 	"rampside/web/ui"
 )
@@ -37,7 +38,7 @@ func factValueField(v *carView) ui.Input {
 	if v.Do != doFact {
 		return in
 	}
-	if k, ok := vehicle.KeyOf(v.Form.Get("fact")); ok {
+	if k, ok := fact.KeyOf(v.Form.Get("fact")); ok {
 		in = in.Suggest(k.Options).Say(k.How)
 		if k.Unit != "" {
 			in.Label += ", " + k.Unit
@@ -63,15 +64,11 @@ func keyOptions(v *carView) []ui.Option {
 	if own == "" {
 		out = append(out, ui.Option{Value: "", Label: "which fact?"})
 	}
-	for _, k := range vehicle.Vocabulary() {
+	for _, k := range fact.Vocabulary() {
 		if own != "" && k.Key != own {
 			continue
 		}
-		label := k.Label
-		if k.Unit != "" {
-			label += ", " + k.Unit
-		}
-		out = append(out, ui.Option{Value: k.Key, Label: label})
+		out = append(out, ui.Option{Value: k.Key, Label: k.Titled()})
 	}
 	return out
 }
