@@ -21,6 +21,7 @@ func Serve(ctx context.Context, env config.Env, out, errOut io.Writer) error {
 	}
 	ctx, stop := signal.NotifyContext(ctx, syscall.SIGTERM, os.Interrupt)
 	defer stop()
+	collectSeldom(env)
 	log := newLogger(errOut, cfg.LogLevel)
 	log.Info("starting", "settings", cfg.Effective(), "data", cfg.Data)
 	a, err := Start(ctx, cfg, log)

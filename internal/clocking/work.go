@@ -52,30 +52,54 @@ func WorkedOnCards(ctx context.Context, q pg.Querier, set garage.Settings, now t
 	return readWork(ctx, q, set, now, `l.card_id = any($2)`, ids)
 }
 
+// WorkedOnCardsLater puts reading what WorkedOnCards gives into a batch; the
+// function gives it when the batch has run.
+func WorkedOnCardsLater(b *pgx.Batch, set garage.Settings, now time.Time, ids ...jobcard.CardID) func(context.Context, pg.Querier) ([]Work, error) {
+	var out []Work
+	b.Queue(workSelect(`l.card_id = any($2)`), workMax, ids).Query(func(rows pgx.Rows) (err error) {
+		out, err = pgx.CollectRows(rows, scanWork)
+		return err
+	})
+	return func(ctx context.Context, q pg.Querier) ([]Work, error) { return endLikely(ctx, q, set, now, out) }
+}
+
 // readWork reads work where a condition on clocking k and its line l holds.
 // The condition is always a constant of this package.
 func readWork(ctx context.Context, q pg.Querier, set garage.Settings, now time.Time, where string, args ...any) ([]Work, error) {
-	rows, err := q.Query(ctx, `
-		select k.id, k.staff_id, s.name, k.line_id, l.card_id, lower(k.during), upper(k.during), k.cost_rate_minor
-		from clocking k join line l on l.id = k.line_id join staff s on s.id = k.staff_id
-		where not k.voided and `+where+` order by s.name, k.staff_id, lower(k.during) limit $1`,
-		append([]any{workMax}, args...)...)
+	rows, err := q.Query(ctx, workSelect(where), append([]any{workMax}, args...)...)
 	if err != nil {
 		return nil, fmt.Errorf("work: %w", err)
 	}
-	late := false
-	out, err := pgx.CollectRows(rows, func(r pgx.CollectableRow) (w Work, err error) {
-		var to *time.Time
-		err = r.Scan(&w.ID, &w.StaffID, &w.Name, &w.LineID, &w.CardID, &w.Span.From, &to, &w.CostRate)
-		w.Span.From, w.Span.To, w.Open = w.Span.From.UTC(), orZero(to), to == nil
-		if w.Open {
-			w.Span.To, w.Forgotten = now, Forgot(set, w.Span.From, now)
-			late = late || w.Forgotten
-		}
-		return w, err
-	})
+	out, err := pgx.CollectRows(rows, scanWork)
 	if err != nil {
 		return nil, fmt.Errorf("work: %w", err)
+	}
+	return endLikely(ctx, q, set, now, out)
+}
+
+func workSelect(where string) string {
+	return `
+		select k.id, k.staff_id, s.name, k.line_id, l.card_id, lower(k.during), upper(k.during), k.cost_rate_minor
+		from clocking k join line l on l.id = k.line_id join staff s on s.id = k.staff_id
+		where not k.voided and ` + where + ` order by s.name, k.staff_id, lower(k.during) limit $1`
+}
+
+func scanWork(r pgx.CollectableRow) (w Work, err error) {
+	var to *time.Time
+	err = r.Scan(&w.ID, &w.StaffID, &w.Name, &w.LineID, &w.CardID, &w.Span.From, &to, &w.CostRate)
+	w.Span.From, w.Span.To, w.Open = w.Span.From.UTC(), orZero(to), to == nil
+	return w, err
+}
+
+// endLikely ends the work that goes on now, and what was forgotten when it
+// most likely ended.
+func endLikely(ctx context.Context, q pg.Querier, set garage.Settings, now time.Time, out []Work) ([]Work, error) {
+	late := false
+	for i, w := range out {
+		if w.Open {
+			out[i].Span.To, out[i].Forgotten = now, Forgot(set, w.Span.From, now)
+			late = late || out[i].Forgotten
+		}
 	}
 	if !late {
 		return out, nil

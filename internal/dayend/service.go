@@ -2,7 +2,10 @@ package dayend
 
 import (
 	"context"
+	"fmt"
 	"time"
+
+	"github.com/jackc/pgx/v5"
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
@@ -10,6 +13,7 @@ import (
 	"rampside/internal/clocking"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/pg"
 	"rampside/internal/roster"
 	"rampside/internal/workday"
 )
@@ -34,12 +38,16 @@ func (s *Service) Day(ctx context.Context, who actor.Actor, d workday.Day) (Day,
 	if err != nil {
 		return Day{}, err
 	}
-	if err := s.fill(ctx, &snap); err != nil {
+	var b pgx.Batch
+	work := s.workLater(&b, snap)
+	attended := roster.AttendedLater(&b, snap.Garage, d, now)
+	if err := s.db.Pool.SendBatch(ctx, &b).Close(); err != nil {
+		return Day{}, fmt.Errorf("day's end: %w", err)
+	}
+	if snap.Work, err = work(ctx, s.db.Pool); err != nil {
 		return Day{}, err
 	}
-	if snap.Attended, err = roster.Attended(ctx, s.db.Pool, d, now); err != nil {
-		return Day{}, err
-	}
+	snap.Attended = attended()
 	return OfDay(snap, d), nil
 }
 
@@ -59,7 +67,7 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 	if err != nil {
 		return Whole{}, err
 	}
-	if err := s.fill(ctx, &snap); err != nil {
+	if snap.Work, err = clocking.WorkedOnCards(ctx, s.db.Pool, snap.Garage, snap.Now, id); err != nil {
 		return Whole{}, err
 	}
 	r, ok := OfCard(snap, id)
@@ -69,15 +77,11 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 	return Whole{CardResult: r, Garage: snap.Garage, Now: snap.Now}, nil
 }
 
-// fill reads the work on the snapshot's cards.
-func (s *Service) fill(ctx context.Context, snap *Snapshot) (err error) {
-	if len(snap.Cards) == 0 {
-		return nil
-	}
+// workLater puts reading the work on the snapshot's cards into a batch.
+func (s *Service) workLater(b *pgx.Batch, snap Snapshot) func(context.Context, pg.Querier) ([]clocking.Work, error) {
 	ids := make([]jobcard.CardID, len(snap.Cards))
 	for i, c := range snap.Cards {
 		ids[i] = c.ID
 	}
-	snap.Work, err = clocking.WorkedOnCards(ctx, s.db.Pool, snap.Garage, snap.Now, ids...)
-	return err
+	return clocking.WorkedOnCardsLater(b, snap.Garage, snap.Now, ids...)
 }

@@ -92,7 +92,8 @@ func TestOpeningPicturesTakesNoMoreMemoryThanSaid(t *testing.T) {
 				t.Fatal(err)
 			}
 			cmd := exec.CommandContext(t.Context(), self)
-			cmd.Env = append(os.Environ(), "PICTURE_TEST_CHILD="+name, "GOGC=100", "GOMEMLIMIT=off")
+			// As the server is run.
+			cmd.Env = append(os.Environ(), "PICTURE_TEST_CHILD="+name, "GOGC=400", "GOMEMLIMIT=192MiB")
 			var stderr bytes.Buffer
 			cmd.Stderr = &stderr
 			out, err := cmd.Output()

@@ -31,6 +31,14 @@ func Attended(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) (
 	return l.attended(set, d, now), nil
 }
 
+// AttendedLater puts reading what Attended gives into a batch, by settings that
+// are known; the function gives it when the batch has run.
+func AttendedLater(b *pgx.Batch, set garage.Settings, d workday.Day, now time.Time) func() []DayAttendance {
+	var l dayLoad
+	l.later(b, d)
+	return func() []DayAttendance { return l.attended(set, d, now) }
+}
+
 // dayLoad is what the attendance of one day is reckoned from.
 type dayLoad struct {
 	all     []Attendance
