@@ -3,6 +3,7 @@ module rampside
 go 1.26.8
 
 require (
+	codeberg.org/go-pdf/fpdf v0.12.0
 	github.com/PuerkitoBio/goquery v1.13.0
 	github.com/a-h/templ v0.3.1100
 	github.com/alecthomas/kong v1.17.0

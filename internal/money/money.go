@@ -82,6 +82,10 @@ func PartNet(qtyThousandths int64, unit Minor) Minor {
 	return Minor(share(int64(unit), qtyThousandths, thousand))
 }
 
+// Share is part of m's whole, to the nearest penny: 4 of 10 litres that cost m.
+// whole must be above zero.
+func Share(m Minor, part, whole int64) Minor { return Minor(share(int64(m), part, whole)) }
+
 // share is a*b/div to the nearest whole number, half away from zero, exact
 // through 128 bits; a result that does not fit stays at the largest int64 of
 // its sign. div must be above zero.
