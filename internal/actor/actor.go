@@ -68,13 +68,14 @@ type Right string
 
 // The rights.
 const (
-	ReadCards        Right = "read cards"         // diary, cards, floor, vehicles
-	ReadPeople       Right = "read customers"     // names, phones, addresses
-	SeeMargins       Right = "see margins"        // costs, margins, day's end figures
-	BookIn           Right = "book in"            // customers, vehicles, new cards
-	EditCard         Right = "edit cards"         // lines, prices, parts, promise, stage
-	RecordConsent    Right = "record consent"     // a customer's yes or no
-	Work             Right = "work on lines"      // clock, tick, snag, photo, check, fitment by hand
+	ReadCards        Right = "read cards"     // diary, cards, floor, vehicles
+	ReadPeople       Right = "read customers" // names, phones, addresses
+	SeeMargins       Right = "see margins"    // costs, margins, day's end figures
+	BookIn           Right = "book in"        // customers, vehicles, new cards
+	EditCard         Right = "edit cards"     // lines, prices, parts, promise, stage
+	RecordConsent    Right = "record consent" // a customer's yes or no
+	Work             Right = "work on lines"  // clock, tick, snag, photo, check, fitment by hand
+	WaiveFit         Right = "let a part through that nobody found to fit"
 	CorrectClockings Right = "correct clockings"  // anybody's; one's own needs Work only
 	ManageGarage     Right = "manage the garage"  // settings, operations, rates, suppliers, shifts
 	KeepTablets      Right = "look after tablets" // enrol and revoke them, let a locked PIN try again
@@ -84,8 +85,8 @@ const (
 
 var rights = map[Role]map[Right]bool{
 	Owner: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true,
-		Work: true, CorrectClockings: true, ManageGarage: true, KeepTablets: true, ManageStaff: true, OwnSignIn: true},
-	Desk: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true,
+		Work: true, WaiveFit: true, CorrectClockings: true, ManageGarage: true, KeepTablets: true, ManageStaff: true, OwnSignIn: true},
+	Desk: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true, WaiveFit: true,
 		KeepTablets: true, OwnSignIn: true},
 	Technician: {ReadCards: true, Work: true, OwnSignIn: true},
 }

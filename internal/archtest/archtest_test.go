@@ -51,6 +51,7 @@ var baseArrows = map[string][]string{
 var pureArrows = map[string][]string{
 	"fifo": {"money"}, "lateness": {},
 	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin"},
+	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact"},
 }
 
 // writers is the one package that writes each table; others may read it.
@@ -61,7 +62,7 @@ var writers = map[string]string{
 	"shift_pattern": "roster", "absence": "roster", "attendance": "roster",
 	"customer": "customer", "vehicle": "vehicle", "keeper": "vehicle", "vehicle_fact": "vehicle",
 	"card": "jobcard", "line": "jobcard", "line_order": "jobcard", "consent": "jobcard", "part": "jobcard", "snag": "jobcard",
-	"finding": "jobcard", "second_check": "jobcard",
+	"finding": "jobcard", "second_check": "jobcard", "fit_check": "jobcard",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 

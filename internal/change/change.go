@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -26,7 +27,26 @@ type DB struct {
 	Pool *pgxpool.Pool
 	// Now tells the time; a test or the demo puts its own here.
 	Now func() time.Time
+	// Follow, when there is one, is called in the transaction of every change
+	// that touched anything, after it and before its events are written: it
+	// brings up to date what rests on the things touched.
+	Follow func(ctx context.Context, tx *Tx, touched []Touched) error
 }
+
+// Touched names something that others rest on and that a change has altered.
+type Touched struct {
+	Thing Thing
+	ID    int64
+}
+
+// Thing is a kind of what may be touched.
+type Thing string
+
+// What may be touched.
+const (
+	Car  Thing = "vehicle" // what is known of it
+	Card Thing = "card"    // the parts on it
+)
 
 // New makes a DB on the machine's clock.
 func New(pool *pgxpool.Pool) *DB { return &DB{Pool: pool, Now: time.Now} }
@@ -39,8 +59,9 @@ type Tx struct {
 	Who actor.Actor
 	// At is when: one instant for all that the change writes, in UTC, to the
 	// microsecond that PostgreSQL keeps.
-	At     time.Time
-	events []event
+	At      time.Time
+	events  []event
+	touched []Touched
 }
 
 type event struct {
@@ -64,6 +85,14 @@ func (t *Tx) Record(kind string, cardID int64, subject string, detail any) {
 	}
 	e.detail = b
 	t.events = append(t.events, e)
+}
+
+// Touch says that the change has altered what others may rest on; see
+// DB.Follow.
+func (t *Tx) Touch(thing Thing, id int64) {
+	if x := (Touched{thing, id}); !slices.Contains(t.touched, x) {
+		t.touched = append(t.touched, x)
+	}
 }
 
 const tries = 5
@@ -126,7 +155,10 @@ func once[T any](ctx context.Context, db *DB, who actor.Actor, action string, su
 			return v, nil
 		}
 	}
-	if v, err = fn(ctx, tx); err != nil {
+	if v, err = fn(ctx, tx); err == nil && db.Follow != nil && len(tx.touched) > 0 {
+		err = db.Follow(ctx, tx, tx.touched)
+	}
+	if err != nil {
 		var zero T
 		return zero, err
 	}

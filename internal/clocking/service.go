@@ -33,12 +33,16 @@ type On struct {
 	ClockingID ID
 	// Left is the line that was clocked off for it, 0 when there was none.
 	Left jobcard.LineID
+	// UpToStripDown says that the line may be worked on until the old parts
+	// come off and no further, since a part of it was not found to fit.
+	UpToStripDown bool `json:",omitempty"`
 }
 
 // ClockOn clocks the actor on to a line and off the one before, and marks them
 // as in. Errors: Conflict when the line cannot be worked on, or comes after
 // one that is not finished; Conflict with Unread when its cautions have not
-// been read by this person on this line.
+// been read by this person on this line; Conflict with jobcard.Closed when it
+// is stripped down and a part of it was not found to fit.
 func (s *Service) ClockOn(ctx context.Context, who actor.Actor, in OnInput) (On, error) {
 	if err := person(who); err != nil {
 		return On{}, err
@@ -58,7 +62,8 @@ func (s *Service) ClockOn(ctx context.Context, who actor.Actor, in OnInput) (On,
 		if err != nil {
 			return On{}, err
 		}
-		if err := mayStart(ctx, tx, c, l, in.Read); err != nil {
+		holds, err := mayStart(ctx, tx, c, l, in.Read)
+		if err != nil {
 			return On{}, err
 		}
 		if err := leave(ctx, tx, h.open); err != nil {
@@ -68,36 +73,42 @@ func (s *Service) ClockOn(ctx context.Context, who actor.Actor, in OnInput) (On,
 		if err != nil {
 			return On{}, err
 		}
-		return On{CardID: c.ID, LineID: l.ID, ClockingID: id, Left: h.open.LineID}, nil
+		return On{CardID: c.ID, LineID: l.ID, ClockingID: id, Left: h.open.LineID, UpToStripDown: len(holds) > 0}, nil
 	})
 }
 
-// mayStart sets a locked line in hand, if it may be: its turn has come and
-// its cautions have been read.
-func mayStart(ctx context.Context, tx *change.Tx, c jobcard.Card, l jobcard.Line, read []caution.Key) error {
+// mayStart sets a locked line in hand, if it may be: its turn has come, its
+// cautions have been read, and it is not stripped down with a part that nobody
+// found to fit. It gives such parts of a line that is not.
+func mayStart(ctx context.Context, tx *change.Tx, c jobcard.Card, l jobcard.Line, read []caution.Key) ([]jobcard.Hold, error) {
 	if err := jobcard.Start(ctx, tx, c, l); err != nil {
-		return err
+		return nil, err
 	}
 	before, err := unfinishedBefore(ctx, tx, l.ID)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if before != "" {
-		return apperr.New(apperr.Conflict, "“%s” comes after “%s”, which is not finished", l.Title, before)
+		return nil, apperr.New(apperr.Conflict, "“%s” comes after “%s”, which is not finished", l.Title, before)
+	}
+	if l.Stripped() {
+		if err := jobcard.PassGate(ctx, tx, l, "go on with it"); err != nil {
+			return nil, err
+		}
 	}
 	if len(read) > 0 {
 		if err := putRead(ctx, tx, c, l, read); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	cautions, err := cautionsFor(ctx, tx, l.ID, tx.Who.StaffID)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if unread := cautions.Unread(); len(unread) > 0 {
-		return Unread{LineID: l.ID, CardID: c.ID, Title: l.Title, Cautions: unread}.err()
+		return nil, Unread{LineID: l.ID, CardID: c.ID, Title: l.Title, Cautions: unread}.err()
 	}
-	return nil
+	return jobcard.Holds(ctx, tx, l.ID)
 }
 
 // begin writes the clocking itself.

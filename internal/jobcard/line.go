@@ -69,6 +69,7 @@ type Line struct {
 	FoundOn     LineID
 	DoneAt      time.Time
 	DoneBy      actor.StaffID
+	StrippedAt  time.Time // when the old parts came off
 	StruckAt    time.Time
 	StruckWhy   string
 	Note        string
@@ -77,6 +78,9 @@ type Line struct {
 
 // Struck tells whether the line was struck out.
 func (l Line) Struck() bool { return !l.StruckAt.IsZero() }
+
+// Stripped tells whether the old parts are off.
+func (l Line) Stripped() bool { return !l.StrippedAt.IsZero() }
 
 // Settled tells whether nothing is left to do on the line at this visit.
 func (l Line) Settled() bool {

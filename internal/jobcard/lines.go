@@ -321,6 +321,7 @@ func (s *Service) StrikeLine(ctx context.Context, who actor.Actor, in StrikeInpu
 			where line_id = $1 and struck_at is null and supply = 'needed'`, l.ID, tx.At, "its line was struck out"); err != nil {
 			return Changed{}, fmt.Errorf("strike its parts: %w", err)
 		}
+		tx.Touch(change.Card, int64(c.ID))
 		tx.Record("line struck out", int64(c.ID), l.Title, map[string]any{"line": l.ID, "reason": in.Reason})
 		return Changed{CardID: c.ID, LineID: l.ID, Version: l.Version + 1}, nil
 	})

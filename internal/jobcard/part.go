@@ -51,6 +51,15 @@ const (
 // Verdicts lists the verdicts.
 var Verdicts = []Verdict{Unchecked, Fits, DoesNotFit, CannotTell}
 
+// How says where a verdict comes from.
+type How string
+
+// How verdicts come about.
+const (
+	ByHand   How = "by hand"  // somebody said so
+	Reasoned How = "reasoned" // it follows from conditions, properties and facts
+)
+
 // Part is one parts line: for a line of the card, or for the card.
 type Part struct {
 	ID           PartID
@@ -73,12 +82,17 @@ type Part struct {
 	Supply      Supply
 	DueAt       time.Time
 	Verdict     Verdict
+	VerdictHow  How
 	VerdictBy   actor.StaffID
 	VerdictAt   time.Time
 	VerdictNote string
 	StruckAt    time.Time
 	StruckWhy   string
-	Version     int
+	// Waiver is the one that covers the part as it stands, 0 for none; Held
+	// tells whether the part keeps the gate of its line closed.
+	Waiver  WaiverID
+	Held    bool
+	Version int
 }
 
 // Struck tells whether the part was struck out.

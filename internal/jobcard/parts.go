@@ -117,6 +117,7 @@ func (s *Service) AddPart(ctx context.Context, who actor.Actor, in AddPartInput)
 		if err := pg.Explain(err, "part", partRules); err != nil {
 			return Changed{}, err
 		}
+		tx.Touch(change.Card, int64(c.ID))
 		tx.Record("part added", int64(c.ID), in.Name, map[string]any{
 			"part": id, "line": in.LineID, "number": in.Number, "supply": in.Supply, "qty thousandths": in.Qty,
 		})
@@ -188,16 +189,17 @@ func (s *Service) EditPart(ctx context.Context, who actor.Actor, in EditPartInpu
 				cost_minor = $7, price_minor = $8,
 				markup_bp = case when $8::bigint is null then coalesce($9, (select default_markup_bp from garage)) end,
 				vat_code = $10, source = $11, supply = $12, due_at = $13, version = version + 1,
-				verdict = case when number = $4 then verdict else 'unchecked' end,
-				verdict_by = case when number = $4 then verdict_by end,
-				verdict_at = case when number = $4 then verdict_at end,
-				verdict_note = case when number = $4 then verdict_note else '' end
+				verdict = case when number_key(number) = number_key($4) then verdict else 'unchecked' end,
+				verdict_by = case when number_key(number) = number_key($4) then verdict_by end,
+				verdict_at = case when number_key(number) = number_key($4) then verdict_at end,
+				verdict_note = case when number_key(number) = number_key($4) then verdict_note else '' end
 			where id = $1`,
 			p.ID, in.LineID, in.Name, in.Number, in.SupplierID, in.Qty, in.Cost, in.Price, in.MarkUp, in.VATCode, in.Source, in.Supply,
 			orNull(in.DueAt))
 		if err := pg.Explain(err, "part", partRules); err != nil {
 			return Changed{}, err
 		}
+		tx.Touch(change.Card, int64(c.ID))
 		tx.Record("part changed", int64(c.ID), in.Name, map[string]any{
 			"part": p.ID, "number": in.Number, "number was": p.Number, "supply": in.Supply, "supply was": p.Supply,
 			"cost": in.Cost, "cost was": p.Cost, "qty thousandths": in.Qty, "qty thousandths was": p.Qty,
@@ -230,6 +232,9 @@ func (s *Service) afterPart(ctx context.Context, tx *change.Tx, c Card, p Part, 
 		return Changed{}, err
 	}
 	if supply == Arrived && p.Supply != Arrived {
+		if err := noteArrival(ctx, tx, p.ID); err != nil {
+			return Changed{}, err
+		}
 		if err := openIfComplete(ctx, tx, c, line); err != nil {
 			return Changed{}, err
 		}
@@ -292,60 +297,12 @@ func (s *Service) SetSupply(ctx context.Context, who actor.Actor, in SupplyInput
 			p.ID, in.Supply, orNull(due)); err != nil {
 			return Changed{}, fmt.Errorf("set supply: %w", err)
 		}
+		tx.Touch(change.Card, int64(c.ID))
 		tx.Record("part "+string(in.Supply), int64(c.ID), p.Name, map[string]any{
 			"part": p.ID, "was": p.Supply, "due": orNull(due),
 		})
 		return s.afterPart(ctx, tx, c, p, p.LineID, in.Supply)
 	})
-}
-
-// VerdictInput records by hand whether a part fits this car.
-type VerdictInput struct {
-	PartID  PartID
-	Version int
-	Verdict Verdict
-	Note    string
-}
-
-// SetVerdict records who found that a part fits, does not, or cannot be told,
-// and by what.
-func (s *Service) SetVerdict(ctx context.Context, who actor.Actor, in VerdictInput) (Changed, error) {
-	if err := who.Need(actor.Work); err != nil {
-		return Changed{}, err
-	}
-	f := apperr.Fields{}
-	in.Note = f.Prose("note", in.Note, MaxNote)
-	if in.Verdict == DoesNotFit {
-		f.Must("note", in.Note, "a note of why it does not fit")
-	}
-	if !slices.Contains(Verdicts, in.Verdict) {
-		f.Add("verdict", "a part fits, does not fit, or cannot be told")
-	}
-	if err := f.Err(); err != nil {
-		return Changed{}, err
-	}
-	return change.Do(ctx, s.db, who, "set verdict", in, func(ctx context.Context, tx *change.Tx) (Changed, error) {
-		c, p, err := lockPart(ctx, tx, in.PartID)
-		if err != nil {
-			return Changed{}, err
-		}
-		if err := p.changeable(c, in.Version); err != nil {
-			return Changed{}, err
-		}
-		if err := putVerdict(ctx, tx, p, in.Verdict, in.Note); err != nil {
-			return Changed{}, err
-		}
-		return Changed{CardID: c.ID, LineID: p.LineID, PartID: p.ID, Version: p.Version + 1}, nil
-	})
-}
-
-func putVerdict(ctx context.Context, tx *change.Tx, p Part, v Verdict, note string) error {
-	if _, err := tx.Exec(ctx, `update part set verdict = $2, verdict_note = $3, verdict_at = $4, verdict_by = nullif($5::bigint, 0),
-		version = version + 1 where id = $1`, p.ID, v, note, tx.At, tx.Who.StaffID); err != nil {
-		return fmt.Errorf("set verdict: %w", err)
-	}
-	tx.Record("part "+string(v), int64(p.CardID), p.Name, map[string]any{"part": p.ID, "number": p.Number, "note": note})
-	return nil
 }
 
 // StrikePart strikes a part out, with the reason.
@@ -371,6 +328,7 @@ func (s *Service) StrikePart(ctx context.Context, who actor.Actor, in StrikeInpu
 			p.ID, tx.At, in.Reason); err != nil {
 			return Changed{}, fmt.Errorf("strike part: %w", err)
 		}
+		tx.Touch(change.Card, int64(c.ID))
 		tx.Record("part struck out", int64(c.ID), p.Name, map[string]any{"part": p.ID, "reason": in.Reason})
 		return Changed{CardID: c.ID, LineID: p.LineID, PartID: p.ID, Version: p.Version + 1}, nil
 	})

@@ -56,6 +56,8 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time) (*
 	b.Queue(`select id, card_id, coalesce(line_id, 0), severity, what, measured, limit_value, coalesce(proposed_line_id, 0),
 		coalesce(by_staff, 0), at from finding where card_id = $1 order by id limit 500`, id).
 		Query(collect(&s.Findings, pgx.RowToStructByPos[Finding]))
+	b.Queue(`select id, line_id, part_id, verdict, reason, coalesce(by_staff, 0), at from fit_waiver where card_id = $1 order by id limit 500`, id).
+		Query(collect(&s.Waivers, pgx.RowToStructByPos[Waiver]))
 	b.Queue(`select k.line_id, k.by_staff, coalesce(k.torque_nm, 0)::float8, k.note, k.at
 		from second_check k join line l on l.id = k.line_id where l.card_id = $1 and k.undone_at is null limit 500`, id).
 		Query(each(func(r pgx.Rows) error {

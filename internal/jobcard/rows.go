@@ -23,13 +23,21 @@ const (
 		l.decided_by, l.consent, l.labour_type_id, t.name, l.rate_minor, l.low_minutes, l.likely_minutes, l.high_minutes,
 		l.fixed_price_minor, l.vat_code, l.std_cost_rate_minor, l.agreed_minutes, l.agreed_net_minor, l.cautions, l.safety,
 		l.wheels_off, l.inspects, coalesce(l.assigned_to, 0), coalesce(l.carried_from, 0), coalesce(l.found_on, 0), l.done_at,
-		coalesce(l.done_by, 0), l.struck_at, l.struck_reason, l.note, l.version`
+		coalesce(l.done_by, 0), l.stripped_at, l.struck_at, l.struck_reason, l.note, l.version`
 	lineFrom = ` from line l join labour_type t on t.id = l.labour_type_id `
 
 	partColumns = `p.id, p.card_id, coalesce(p.line_id, 0), p.name, p.number, coalesce(p.supplier_id, 0), coalesce(s.name, ''),
 		p.qty_milli, p.cost_minor, p.price_minor, p.markup_bp, p.vat_code, p.quoted_qty_milli, p.quoted_cost_minor, p.source,
-		p.supply, p.due_at, p.verdict, coalesce(p.verdict_by, 0), p.verdict_at, p.verdict_note, p.struck_at, p.struck_reason,
-		p.version`
+		p.supply, p.due_at, p.verdict, p.verdict_how, coalesce(p.verdict_by, 0), p.verdict_at, p.verdict_note, p.struck_at,
+		p.struck_reason, coalesce(` + waiverSQL + `, 0), ` + HeldSQL + `, p.version`
+	// waiverSQL is the waiver that covers a part p as it stands, null for none:
+	// one that was given for the number it has, and for no better a verdict.
+	waiverSQL = `(select max(w.id) from fit_waiver w where w.part_id = p.id and w.line_id = p.line_id
+		and w.number_key = number_key(p.number) and (p.verdict <> 'does not fit' or w.verdict = 'does not fit'))`
+	// HeldSQL tells, of a row p of part, whether it keeps the gate of its line
+	// closed.
+	HeldSQL = `(p.line_id is not null and p.struck_at is null and p.supply not in ('going back', 'credited', 'not coming')
+		and p.verdict <> 'fits' and ` + waiverSQL + ` is null)`
 	partFrom = ` from part p left join supplier s on s.id = p.supplier_id `
 )
 
@@ -74,7 +82,7 @@ func scanLine(r pgx.CollectableRow) (Line, error) {
 		&l.DecidedBy, &l.Consent, &l.LabourType, &l.LabourName, &l.Rate, &low, &likely, &high,
 		&l.FixedPrice, &l.VATCode, &l.StdCostRate, &agreed, &l.AgreedNet, &cautions, &l.Safety,
 		&l.WheelsOff, &l.Inspects, &l.AssignedTo, &l.CarriedFrom, &l.FoundOn, &when{&l.DoneAt},
-		&l.DoneBy, &when{&l.StruckAt}, &l.StruckWhy, &l.Note, &l.Version)
+		&l.DoneBy, &when{&l.StrippedAt}, &when{&l.StruckAt}, &l.StruckWhy, &l.Note, &l.Version)
 	l.Estimate = hours.Estimate{
 		Low: time.Duration(low) * time.Minute, Likely: time.Duration(likely) * time.Minute, High: time.Duration(high) * time.Minute,
 	}
@@ -93,8 +101,8 @@ func scanPart(r pgx.CollectableRow) (Part, error) {
 	var markUp *int64
 	err := r.Scan(&p.ID, &p.CardID, &p.LineID, &p.Name, &p.Number, &p.SupplierID, &p.SupplierName,
 		&p.Qty, &p.Cost, &p.Price, &markUp, &p.VATCode, &p.QuotedQty, &p.QuotedCost, &p.Source,
-		&p.Supply, &when{&p.DueAt}, &p.Verdict, &p.VerdictBy, &when{&p.VerdictAt}, &p.VerdictNote, &when{&p.StruckAt},
-		&p.StruckWhy, &p.Version)
+		&p.Supply, &when{&p.DueAt}, &p.Verdict, &p.VerdictHow, &p.VerdictBy, &when{&p.VerdictAt}, &p.VerdictNote, &when{&p.StruckAt},
+		&p.StruckWhy, &p.Waiver, &p.Held, &p.Version)
 	if markUp != nil {
 		r := money.Rate(*markUp)
 		p.MarkUp = &r

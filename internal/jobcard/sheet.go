@@ -24,6 +24,7 @@ type Sheet struct {
 	Snags    []Snag
 	Findings []Finding
 	Checks   map[LineID]Check
+	Waivers  []Waiver
 	Clocked  map[LineID]Clocked
 	Photos   []SheetPhoto
 	Staff    map[actor.StaffID]string
@@ -72,6 +73,18 @@ type ConsentGiven struct {
 	Time    time.Duration
 	Net     money.Minor
 	TakenBy actor.StaffID
+	At      time.Time
+}
+
+// Waiver is somebody's word that the work may go on with a part that nobody
+// found to fit.
+type Waiver struct {
+	ID      WaiverID
+	LineID  LineID
+	PartID  PartID
+	Verdict Verdict // as it stood
+	Reason  string
+	By      actor.StaffID
 	At      time.Time
 }
 
@@ -163,8 +176,11 @@ func (s *Sheet) NotReady() []string {
 			out = append(out, "somebody is clocked on to “"+l.Title+"”")
 		case !l.Settled():
 			out = append(out, "“"+l.Title+"” is "+string(l.WorkState)+": tick it, defer it, or strike it out")
-		case l.WorkState == Done && !l.Struck() && (l.Safety || l.WheelsOff):
-			if _, ok := s.Checks[l.ID]; !ok {
+		case l.WorkState == Done && !l.Struck():
+			for _, h := range s.HoldsOf(l.ID) {
+				out = append(out, "“"+l.Title+"” is done, and "+h.Words())
+			}
+			if _, ok := s.Checks[l.ID]; !ok && (l.Safety || l.WheelsOff) {
 				out = append(out, "“"+l.Title+"” needs a second person's check")
 			}
 		}

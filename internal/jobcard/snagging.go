@@ -133,9 +133,10 @@ func snagPart(ctx context.Context, tx *change.Tx, c Card, in SnagInput) error {
 	if in.Kind != WrongPart {
 		return nil
 	}
-	if err := putVerdict(ctx, tx, p, DoesNotFit, in.Note); err != nil {
+	if err := PutVerdict(ctx, tx, c, p, Judgement{Verdict: DoesNotFit, How: ByHand, Note: in.Note}); err != nil {
 		return err
 	}
+	tx.Touch(change.Card, int64(c.ID))
 	if _, err := tx.Exec(ctx, `update part set supply = 'going back' where id = $1`, p.ID); err != nil {
 		return fmt.Errorf("send the part back: %w", err)
 	}

@@ -41,12 +41,16 @@ func Rest(ctx context.Context, tx *change.Tx, l Line) error {
 	return setWork(ctx, tx, l, Open, "", "")
 }
 
-// Tick sets a line done; its parts that are here count as fitted.
+// Tick sets a line done; its parts that are here count as fitted. Error:
+// Conflict with Closed while one of its parts was not found to fit.
 func Tick(ctx context.Context, tx *change.Tx, c Card, l Line) error {
 	if !c.Stage.Workable() {
 		return apperr.New(apperr.Conflict, "this card is %s: nothing on it can be ticked", c.Stage)
 	}
 	if err := l.mayBecome(Done); err != nil {
+		return err
+	}
+	if err := PassGate(ctx, tx, l, "tick it"); err != nil {
 		return err
 	}
 	if err := setWork(ctx, tx, l, Done, "", ""); err != nil {
@@ -100,6 +104,11 @@ func OpenAgain(ctx context.Context, tx *change.Tx, c Card, l Line, reason string
 	}
 	if _, err := tx.Exec(ctx, `update second_check set undone_at = $2 where line_id = $1 and undone_at is null`, l.ID, tx.At); err != nil {
 		return fmt.Errorf("undo the check: %w", err)
+	}
+	if l.WorkState == Done && l.Stripped() { // it was put together since
+		if err := setStripped(ctx, tx, l, false); err != nil {
+			return err
+		}
 	}
 	if err := setWork(ctx, tx, l, Open, "", ""); err != nil {
 		return err

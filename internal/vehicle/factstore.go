@@ -47,6 +47,7 @@ func PutFact(ctx context.Context, tx *change.Tx, id ID, in FactInput) error {
 	if err != nil {
 		return pg.Explain(err, "fact", map[string]*apperr.Error{"vehicle_fact_vehicle_fk": apperr.NoSuch("vehicle")})
 	}
+	tx.Touch(change.Car, int64(id))
 	tx.Record("fact noted", 0, subject(id), map[string]any{
 		"vehicle": id, "key": in.Key, "value": in.Value, "source": in.Source, "was": was.Value,
 	})
@@ -67,6 +68,7 @@ func removeFact(ctx context.Context, tx *change.Tx, id ID, was Fact) error {
 	if err != nil {
 		return pg.Explain(err, "fact", nil)
 	}
+	tx.Touch(change.Car, int64(id))
 	tx.Record("fact removed", 0, subject(id), map[string]any{"vehicle": id, "key": was.Key, "value": was.Value, "source": was.Source})
 	return nil
 }

@@ -188,7 +188,7 @@ func needFacts(who actor.Actor) error {
 // lockFact holds the car's row, which orders changes of its facts, and reads
 // what the source says now, if that is what the edit was made from.
 func lockFact(ctx context.Context, tx *change.Tx, in FactEdit) (Fact, error) {
-	if err := lock(ctx, tx, in.VehicleID); err != nil {
+	if err := LockFacts(ctx, tx, in.VehicleID); err != nil {
 		return Fact{}, err
 	}
 	now, err := factOf(ctx, tx, in.VehicleID, in.Key, in.Source)

@@ -81,6 +81,18 @@ func lock(ctx context.Context, tx *change.Tx, id ID) error {
 	return pg.Explain(tx.QueryRow(ctx, `select id from vehicle where id = $1 for update`, id).Scan(new(ID)), "vehicle", nil)
 }
 
+// LockFacts locks what rests on the facts of a car and then the car, as
+// whoever is about to change one of them does first: the cards that are not
+// finished, in the order of their numbers. Whoever judges parts locks in the
+// same order.
+func LockFacts(ctx context.Context, tx *change.Tx, id ID) error {
+	_, err := tx.Exec(ctx, `select from card where vehicle_id = $1 and stage not in ('collected', 'cancelled') order by id for update`, id)
+	if err != nil {
+		return fmt.Errorf("lock the car's cards: %w", err)
+	}
+	return lock(ctx, tx, id)
+}
+
 // update writes an edit over the version it was made from.
 func update(ctx context.Context, tx *change.Tx, id ID, version int, c cleaned) error {
 	before, err := pg.One[Vehicle](ctx, tx, "vehicle", `select `+columns+` from vehicle where id = $1 for update`, id)
@@ -99,6 +111,9 @@ func update(ctx context.Context, tx *change.Tx, id ID, version int, c cleaned) e
 		where id = $1`, id, c.mark, c.shown, c.key, c.vin, c.make, c.model, c.colour)
 	if err != nil {
 		return pg.Explain(err, "vehicle", rules)
+	}
+	if c.vin != before.VIN {
+		tx.Touch(change.Car, int64(id))
 	}
 	tx.Record("vehicle changed", 0, subject(id), map[string]any{
 		"vehicle": id,
