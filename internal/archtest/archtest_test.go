@@ -18,7 +18,7 @@ import (
 const root = "../.."
 
 // pure packages know no database, no clock and no web.
-var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "lateness", "fifo"}
+var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly"}
 
 // base is what every feature stands on.
 var base = []string{"apperr", "actor", "config", "pg", "migrations", "change", "blob", "picture", "qr", "live"}
@@ -50,7 +50,7 @@ var baseArrows = map[string][]string{
 // pureArrows says what pure packages may import of each other.
 var pureArrows = map[string][]string{
 	"fifo": {"money"}, "lateness": {},
-	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin"},
+	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin"}, "fit": {"fact", "caution"},
 	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact"},
 }
 
