@@ -1,0 +1,300 @@
+package fit
+
+import (
+	"strings"
+
+	"rampside/internal/fact"
+)
+
+// Parse reads a rule in the notation. The error is a *SyntaxError.
+func Parse(text string) (Rule, error) {
+	if len(text) > MaxText {
+		return Rule{}, &SyntaxError{MaxText, len(text) - MaxText, "this is too long for a rule: most of what a box says is shorter than one line"}
+	}
+	ts, err := tokens(text)
+	if err != nil {
+		return Rule{}, err
+	}
+	p := &parser{tokens: ts}
+	if p.peek().kind == end {
+		return Rule{}, p.peek().wrong(`please write a condition, such as "engine code is K7A", or "any car"`)
+	}
+	r, err := p.rules(0)
+	if err != nil {
+		return Rule{}, err
+	}
+	if t := p.peek(); t.kind != end {
+		return Rule{}, p.trailing(t)
+	}
+	if err := r.fits(); err != nil {
+		return Rule{}, &SyntaxError{0, len(text), err.Error()}
+	}
+	return r, nil
+}
+
+type parser struct {
+	tokens []token
+	i      int
+	// last is the condition that was read last, for the advice in errors.
+	last *Condition
+}
+
+func (p *parser) peek() token { return p.tokens[p.i] }
+
+func (p *parser) ahead(n int) token { return p.tokens[min(p.i+n, len(p.tokens)-1)] }
+
+func (p *parser) next() token {
+	t := p.tokens[p.i]
+	if t.kind != end {
+		p.i++
+	}
+	return t
+}
+
+// take goes past the words if they are next.
+func (p *parser) take(words ...string) bool {
+	for n, w := range words {
+		if !p.ahead(n).is(w) {
+			return false
+		}
+	}
+	p.i += len(words)
+	return true
+}
+
+// takeOne goes past one of the phrases if it is next.
+func (p *parser) takeOne(phrases ...string) bool {
+	for _, phrase := range phrases {
+		if p.take(strings.Fields(phrase)...) {
+			return true
+		}
+	}
+	return false
+}
+
+// rules reads rules that are joined by and, or by or.
+func (p *parser) rules(depth int) (Rule, error) {
+	first, err := p.rule(depth)
+	if err != nil {
+		return Rule{}, err
+	}
+	parts, shape := []Rule{first}, Nothing
+	for p.peek().is("and", "or") {
+		t := p.next()
+		s := OfAll
+		if t.is("or") {
+			s = OfAny
+		}
+		if shape != Nothing && s != shape {
+			return Rule{}, t.wrong(`"and" and "or" stand side by side here: put brackets round what belongs together`)
+		}
+		shape = s
+		r, err := p.rule(depth)
+		if err != nil {
+			return Rule{}, err
+		}
+		parts = append(parts, r)
+	}
+	return joined(shape, parts), nil
+}
+
+// rule reads one rule: a condition, or something in brackets, or not and a
+// rule.
+func (p *parser) rule(depth int) (Rule, error) {
+	t := p.peek()
+	switch {
+	case depth > MaxDepth:
+		return Rule{}, t.wrong("at most %d rules inside one another", MaxDepth)
+	case t.kind == open:
+		return p.bracket(depth)
+	case p.take("not"):
+		r, err := p.rule(depth + 1)
+		return Not(r), err
+	case p.takeOne("any car", "fits any car", "every car", "all cars"):
+		return AnyCar(), nil
+	case p.takeOne("no car"):
+		return NoCar(), nil
+	case p.take("with"):
+		return p.with(true)
+	case p.take("without"):
+		return p.with(false)
+	}
+	return p.condition()
+}
+
+func (p *parser) bracket(depth int) (Rule, error) {
+	begin := p.next()
+	r, err := p.rules(depth + 1)
+	if err != nil {
+		return Rule{}, err
+	}
+	switch t := p.peek(); t.kind {
+	case shut:
+		p.next()
+		return r, nil
+	case end:
+		return Rule{}, begin.wrong(`this bracket is not closed: put ")" where what belongs together ends`)
+	default:
+		return Rule{}, p.trailing(t)
+	}
+}
+
+// trailing says what is wrong with what comes after a whole rule.
+func (p *parser) trailing(t token) *SyntaxError {
+	switch t.kind {
+	case shut:
+		return t.wrong(`no bracket was opened that this could close`)
+	case open:
+		return t.wrong(`"and" or "or" is missing before this bracket`)
+	case comma:
+		return t.wrong(`only values stand behind one another with commas; join conditions by "and" or "or"`)
+	case symbol:
+		return t.wrong(`%q can only follow the name of a fact`, t.text)
+	}
+	return t.wrong(`"and", "or" or the end should come here, not %q`, short(t.text))
+}
+
+// with reads what may be there or not: with tow bar, without anti-lock brakes.
+func (p *parser) with(there bool) (Rule, error) {
+	k, at, err := p.key()
+	if err != nil {
+		return Rule{}, err
+	}
+	for _, absent := range []struct{ option, other string }{{"no", "yes"}, {"none", ""}} {
+		if !has(k.Options, absent.option) {
+			continue
+		}
+		option, turn := absent.option, there
+		if there && absent.other != "" {
+			option, turn = absent.other, false
+		}
+		r, err := Compare(k.Key, Is, option)
+		if err != nil {
+			return Rule{}, err
+		}
+		p.last = r.cond
+		if turn {
+			r = Not(r)
+		}
+		return r, nil
+	}
+	return Rule{}, at.wrong(`"with" and "without" are for what may be there or not, such as a tow bar; say what the %s is`, k.Name())
+}
+
+func has(options []string, want string) bool {
+	for _, o := range options {
+		if o == want {
+			return true
+		}
+	}
+	return false
+}
+
+func short(text string) string {
+	const most = 40
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
+}
+
+// condition reads the name of a fact, a test and its values.
+func (p *parser) condition() (Rule, error) {
+	begin := p.i
+	k, _, err := p.key()
+	if err != nil {
+		return Rule{}, err
+	}
+	r, err := p.test(k, begin)
+	if err != nil {
+		return Rule{}, err
+	}
+	return r, nil
+}
+
+// test reads how a fact is compared, and with what. begin is the token where
+// the name of the fact began.
+func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
+	not, is := false, false
+	switch {
+	case p.take("!="):
+		not, is = true, true
+	case p.takeOne("is", "are", "=", ":"):
+		is = true
+		not = p.take("not")
+	}
+	at := p.peek()
+	c := Condition{key: k}
+	var err error
+	switch {
+	case p.takeOne("begins with", "starts with"):
+		c.test, err = Begins, p.values(&c, Begins)
+	case p.take("from"):
+		c.test, err = From, p.bounds(&c, "to", "until", "till")
+	case p.take("between"):
+		c.test, err = From, p.bounds(&c, "and")
+	case p.takeOne("up to", "to", "until", "till", "at most", "<="):
+		c.test = From
+		c.high, err = p.value(&c, From)
+	case p.takeOne("at least", ">="):
+		c.test = From
+		c.low, err = p.value(&c, From)
+	case p.takeOne("over", "above", "more than", "after", ">"):
+		c.test, err = Over, p.one(&c, Over)
+	case p.takeOne("under", "below", "less than", "before", "<"):
+		c.test, err = Under, p.one(&c, Under)
+	case p.takeOne("none of"):
+		not = !not
+		c.test, err = Is, p.values(&c, Is)
+	case p.takeOne("one of", "any of"), is:
+		c.test, err = Is, p.values(&c, Is)
+	default:
+		return Rule{}, p.noTest(k, begin)
+	}
+	if err == nil && !has(testNames(k.Kind), string(c.test)) {
+		err = at.wrong(`the %s can only be compared so: %s`, k.Name(), ways(k.Kind))
+	}
+	if err == nil {
+		if bad := c.check(); bad != nil {
+			err = &SyntaxError{at.at, p.endOfLast() - at.at, bad.Error()}
+		}
+	}
+	if err != nil {
+		return Rule{}, err
+	}
+	p.last = &c
+	r := Rule{shape: OfCondition, cond: &c}
+	if not {
+		r = Not(r)
+	}
+	return r, nil
+}
+
+// endOfLast is where the token that was read last ends.
+func (p *parser) endOfLast() int {
+	t := p.tokens[max(p.i-1, 0)]
+	return t.at + t.len
+}
+
+func testNames(k fact.Kind) []string {
+	var out []string
+	for _, t := range Tests(k) {
+		out = append(out, string(t))
+	}
+	return out
+}
+
+// ways says how a fact of a kind may be compared, as people write it.
+func ways(k fact.Kind) string {
+	switch k {
+	case fact.Number:
+		return `"is", "is one of", "from … to …", "at least", "at most", "over" or "under"`
+	case fact.Date:
+		return `"is", "from … to …", "before" or "after"`
+	case fact.Chassis:
+		return `"is", "is one of" or "from … to …"`
+	case fact.Text:
+		return `"is", "is one of", "is not" or "begins with"`
+	}
+	return `"is", "is one of" or "is not"`
+}
