@@ -35,9 +35,10 @@ var arrows = map[string][]string{
 	"clocking": {"jobcard", "garage", "roster", "vehicle"},
 	"floor":    {"jobcard", "clocking", "garage", "roster", "vehicle"},
 	"photo":    {"jobcard"},
+	"stores":   {"jobcard", "garage"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
-	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking"},
+	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "stores"},
 }
 
 // baseArrows says what the base may import of itself.
@@ -63,6 +64,8 @@ var writers = map[string]string{
 	"customer": "customer", "vehicle": "vehicle", "keeper": "vehicle", "vehicle_fact": "vehicle",
 	"card": "jobcard", "line": "jobcard", "line_order": "jobcard", "consent": "jobcard", "part": "jobcard", "snag": "jobcard",
 	"finding": "jobcard", "second_check": "jobcard", "fit_check": "jobcard",
+	"purchase": "stores", "purchase_line": "stores", "arrival": "stores", "part_return": "stores", "part_credit": "stores",
+	"stock_item": "stores", "stock_lot": "stores", "stock_move": "stores", "stock_count": "stores",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 
