@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/binary"
 	"errors"
-	"image"
 	"io"
 	"strings"
 	"testing"
@@ -247,21 +246,6 @@ func TestAPictureThatTakesLongStopsWhenNobodyWaits(t *testing.T) {
 	// That the scans are good ones is seen where there are few.
 	p := mustProcess(t, scans(800, 400, 3))
 	if p.Width != 800 || p.Height != 400 {
-		t.Fatalf("%d by %d", p.Width, p.Height)
-	}
-}
-
-func TestAPhotoAtTheLimitIsTaken(t *testing.T) {
-	if testing.Short() {
-		t.Log("in short mode at a quarter of the limit")
-	}
-	w, h := 8164, 6124 // 49.997 megapixels
-	if testing.Short() {
-		w, h = w/2, h/2
-	}
-	b := jpegOf(t, image.NewYCbCr(image.Rect(0, 0, w, h), image.YCbCrSubsampleRatio420), 50)
-	p := mustProcess(t, b)
-	if p.Width != 1600 || p.Height != 1200 {
 		t.Fatalf("%d by %d", p.Width, p.Height)
 	}
 }

@@ -98,15 +98,6 @@ func TestAPhotoIsTurnedUprightWhicheverWayTheCameraWasHeld(t *testing.T) {
 	}
 }
 
-func TestALargePhotoIsTurnedUprightToo(t *testing.T) {
-	m := stored(pattern(1800, 2400), "right", "top")
-	p := mustProcess(t, withSegments(jpegOf(t, m, 80), exifSegment(exifBlock(binary.BigEndian, 6, "", "", ""))))
-	if p.Width != 1200 || p.Height != 1600 || p.ThumbW != 240 || p.ThumbH != 320 {
-		t.Fatalf("%d by %d, %d by %d", p.Width, p.Height, p.ThumbW, p.ThumbH)
-	}
-	corners(t, decoded(t, p.JPEG), red, lime, blue, yellow)
-}
-
 func TestEveryPixelGoesToItsPlace(t *testing.T) {
 	up := image.NewRGBA(image.Rect(0, 0, 5, 3))
 	for i := range 15 {

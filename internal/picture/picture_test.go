@@ -87,30 +87,6 @@ func TestEveryKindOfPhotoComesOutAsItLooks(t *testing.T) {
 	}
 }
 
-func TestALargePhotoIsMadeSmallerAndASmallOneIsNot(t *testing.T) {
-	for _, c := range []struct{ w, h, outW, outH, thumbW, thumbH int }{
-		{4000, 3000, 1600, 1200, 320, 240},
-		{3000, 4000, 1200, 1600, 240, 320},
-		{1601, 1601, 1600, 1600, 320, 320},
-		{1600, 900, 1600, 900, 320, 180},
-		{320, 7, 320, 7, 320, 7},
-		{1, 1, 1, 1, 1, 1},
-		{9000, 2, 1600, 1, 320, 1},
-		{3, 5000, 1, 1600, 1, 320},
-	} {
-		p := mustProcess(t, pngOf(t, image.NewGray(image.Rect(0, 0, c.w, c.h))))
-		if p.Width != c.outW || p.Height != c.outH || p.ThumbW != c.thumbW || p.ThumbH != c.thumbH {
-			t.Errorf("%d by %d became %d by %d and %d by %d", c.w, c.h, p.Width, p.Height, p.ThumbW, p.ThumbH)
-		}
-		if got := decoded(t, p.JPEG).Bounds(); got != image.Rect(0, 0, c.outW, c.outH) {
-			t.Errorf("%d by %d: the JPEG has %v", c.w, c.h, got)
-		}
-		if got := decoded(t, p.Thumb).Bounds(); got != image.Rect(0, 0, c.thumbW, c.thumbH) {
-			t.Errorf("%d by %d: the small JPEG has %v", c.w, c.h, got)
-		}
-	}
-}
-
 func TestWhatShowsThroughBecomesWhite(t *testing.T) {
 	m := image.NewNRGBA(image.Rect(0, 0, 64, 64))
 	for y := range 64 {
