@@ -5,7 +5,7 @@
 import { fetchPage } from "./fetchpage";
 import { morphInto } from "./morph";
 
-const GATHER = 200; // milliseconds in which several changes become one look
+const GATHER = 200; // milliseconds between two looks: what comes meanwhile is one
 const RETRY = 10_000; // milliseconds until a line that was refused is tried again
 const QUIET = 2_500; // milliseconds a break may last before anybody is told
 
@@ -19,6 +19,7 @@ export function followPage(): void {
 class Follower {
   private source: EventSource | undefined;
   private gathering: number | undefined;
+  private looked = -GATHER; // when, on the page's own clock
   private telling: number | undefined;
   private asking = false;
   private again = false;
@@ -71,11 +72,16 @@ class Follower {
     if (this.source === source) this.connect(), this.look();
   }
 
+  // At once when it was quiet, so that a tick is seen as it is made.
   private look(): void {
-    this.gathering ??= setTimeout(() => {
-      this.gathering = undefined;
-      void this.ask();
-    }, GATHER);
+    this.gathering ??= setTimeout(
+      () => {
+        this.gathering = undefined;
+        this.looked = performance.now();
+        void this.ask();
+      },
+      Math.max(0, this.looked + GATHER - performance.now()),
+    );
   }
 
   private async ask(): Promise<void> {
