@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"slices"
 	"strings"
 
 	"rampside/internal/fact"
@@ -161,7 +162,7 @@ func (p *parser) with(there bool) (Rule, error) {
 		return Rule{}, err
 	}
 	for _, absent := range []struct{ option, other string }{{"no", "yes"}, {"none", ""}} {
-		if !has(k.Options, absent.option) {
+		if !slices.Contains(k.Options, absent.option) {
 			continue
 		}
 		option, turn := absent.option, there
@@ -181,15 +182,6 @@ func (p *parser) with(there bool) (Rule, error) {
 	return Rule{}, at.wrong(`"with" and "without" are for what may be there or not, such as a tow bar; say what the %s is`, k.Name())
 }
 
-func has(options []string, want string) bool {
-	for _, o := range options {
-		if o == want {
-			return true
-		}
-	}
-	return false
-}
-
 func short(text string) string {
 	const most = 40
 	if r := []rune(text); len(r) > most {
@@ -205,11 +197,7 @@ func (p *parser) condition() (Rule, error) {
 	if err != nil {
 		return Rule{}, err
 	}
-	r, err := p.test(k, begin)
-	if err != nil {
-		return Rule{}, err
-	}
-	return r, nil
+	return p.test(k, begin)
 }
 
 // test reads how a fact is compared, and with what. begin is the token where
@@ -223,44 +211,24 @@ func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
 		is = true
 		not = p.take("not")
 	}
-	at := p.peek()
-	c := Condition{key: k}
-	var err error
-	switch {
-	case p.takeOne("begins with", "starts with"):
-		c.test, err = Begins, p.values(&c, Begins)
-	case p.take("from"):
-		c.test, err = From, p.bounds(&c, "to", "until", "till")
-	case p.take("between"):
-		c.test, err = From, p.bounds(&c, "and")
-	case p.takeOne("up to", "to", "until", "till", "at most", "<="):
-		c.test = From
-		c.high, err = p.value(&c, From)
-	case p.takeOne("at least", ">="):
-		c.test = From
-		c.low, err = p.value(&c, From)
-	case p.takeOne("over", "above", "more than", "after", ">"):
-		c.test, err = Over, p.one(&c, Over)
-	case p.takeOne("under", "below", "less than", "before", "<"):
-		c.test, err = Under, p.one(&c, Under)
-	case p.takeOne("none of"):
-		not = !not
-		c.test, err = Is, p.values(&c, Is)
-	case p.takeOne("one of", "any of"), is:
-		c.test, err = Is, p.values(&c, Is)
-	default:
+	c := Condition{key: k, test: Is}
+	at, after := p.peek(), listed
+	switch how := p.comparison(); {
+	case how != nil:
+		c.test, after = how.test, how.ends
+		not = not != how.not
+		at.len = p.endOfLast() - at.at
+	case !is:
 		return Rule{}, p.noTest(k, begin)
 	}
-	if err == nil && !has(testNames(k.Kind), string(c.test)) {
-		err = at.wrong(`the %s can only be compared so: %s`, k.Name(), ways(k.Kind))
+	if !slices.Contains(Tests(k.Kind), c.test) {
+		return Rule{}, at.wrong("the %s can only be compared so: %s", k.Name(), ways(k.Kind))
 	}
-	if err == nil {
-		if bad := c.check(); bad != nil {
-			err = &SyntaxError{at.at, p.endOfLast() - at.at, bad.Error()}
-		}
-	}
-	if err != nil {
+	if err := p.read(&c, after); err != nil {
 		return Rule{}, err
+	}
+	if err := c.check(); err != nil {
+		return Rule{}, &SyntaxError{at.at, p.endOfLast() - at.at, err.Error()}
 	}
 	p.last = &c
 	r := Rule{shape: OfCondition, cond: &c}
@@ -276,12 +244,46 @@ func (p *parser) endOfLast() int {
 	return t.at + t.len
 }
 
-func testNames(k fact.Kind) []string {
-	var out []string
-	for _, t := range Tests(k) {
-		out = append(out, string(t))
+// comparison is a way to say how a fact is compared, besides is alone.
+type comparison struct {
+	phrases []string
+	test    Test
+	not     bool
+	ends    ends
+}
+
+// ends is what follows a comparison.
+type ends int
+
+const (
+	listed  ends = iota // one value, or more with commas
+	single              // one value
+	twoTo               // two ends, with to between them
+	twoAnd              // two ends, with and between them
+	lowest              // the lower end
+	highest             // the upper end
+)
+
+var comparisons = []comparison{
+	{[]string{"begins with", "starts with"}, Begins, false, listed},
+	{[]string{"from"}, From, false, twoTo},
+	{[]string{"between"}, From, false, twoAnd},
+	{[]string{"up to", "to", "until", "till", "at most", "<="}, From, false, highest},
+	{[]string{"at least", ">="}, From, false, lowest},
+	{[]string{"over", "above", "more than", "after", ">"}, Over, false, single},
+	{[]string{"under", "below", "less than", "before", "<"}, Under, false, single},
+	{[]string{"none of"}, Is, true, listed},
+	{[]string{"one of", "any of"}, Is, false, listed},
+}
+
+// comparison goes past how a fact is compared, if that is next.
+func (p *parser) comparison() *comparison {
+	for i := range comparisons {
+		if p.takeOne(comparisons[i].phrases...) {
+			return &comparisons[i]
+		}
 	}
-	return out
+	return nil
 }
 
 // ways says how a fact of a kind may be compared, as people write it.

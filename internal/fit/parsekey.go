@@ -128,7 +128,7 @@ func (p *parser) noTest(k *fact.Key, begin int) *SyntaxError {
 	said, raw := p.phrase(n), p.raw(n)
 	first, last := p.peek(), p.ahead(max(n-1, 0))
 	p.i = stopped
-	if near := suggestions(said); t.kind == word && !joining(t.text) && len(near) > 0 && near[0] != k.Name() {
+	if near := suggestions(said); t.kind == word && !joining(t.text) && len(near) > 0 {
 		first.len = last.at + last.len - first.at
 		return first.wrong("%q is no fact in the list: did you mean %s?", raw, orList(near))
 	}

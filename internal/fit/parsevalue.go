@@ -1,16 +1,30 @@
 package fit
 
 import (
-	"slices"
 	"strings"
 
 	"rampside/internal/fact"
 )
 
+// read reads what a condition is compared with.
+func (p *parser) read(c *Condition, after ends) error {
+	switch after {
+	case listed:
+		return p.values(c)
+	case single:
+		v, err := p.value(c)
+		if err == nil {
+			c.add(*v)
+		}
+		return err
+	}
+	return p.bounds(c, after)
+}
+
 // values reads one value or more, with commas between them.
-func (p *parser) values(c *Condition, test Test) error {
+func (p *parser) values(c *Condition) error {
 	for {
-		v, err := p.value(c, test)
+		v, err := p.value(c)
 		t, before, after := p.peek(), p.tokens[max(p.i-1, 0)], p.ahead(1)
 		if t.kind == comma && c.key.Kind == fact.Number && before.at+before.len == t.at && after.at == t.at+1 && after.kind == word {
 			return t.wrong("commas stand between values: write decimals with a point, thousands without a comma, and a blank after a comma")
@@ -26,32 +40,35 @@ func (p *parser) values(c *Condition, test Test) error {
 	}
 }
 
-func (p *parser) one(c *Condition, test Test) error {
-	v, err := p.value(c, test)
-	if err == nil {
-		c.add(*v)
-	}
-	return err
-}
-
-// bounds reads the two ends of a range, of which the second may be missing.
-func (p *parser) bounds(c *Condition, between ...string) (err error) {
-	if c.low, err = p.value(c, From, append(between, "on", "onwards")...); err != nil {
+// bounds reads the ends of a range, as the words between them have it.
+func (p *parser) bounds(c *Condition, after ends) (err error) {
+	switch after {
+	case lowest:
+		c.low, err = p.value(c)
 		return err
+	case twoTo:
+		if c.low, err = p.value(c, "to", "until", "till", "on", "onwards"); err != nil {
+			return err
+		}
+		if !p.takeOne("to", "until", "till") {
+			p.takeOne("on", "onwards")
+			return nil
+		}
+	case twoAnd:
+		if c.low, err = p.value(c); err != nil {
+			return err
+		}
+		if !p.take("and") {
+			return p.peek().wrong(`"between" goes on with "and" and the other end`)
+		}
 	}
-	switch {
-	case p.takeOne(between...):
-		c.high, err = p.value(c, From)
-	case p.takeOne("on", "onwards"):
-	case slices.Contains(between, "and"):
-		return p.peek().wrong(`"between" goes on with "and" and the other end`)
-	}
+	c.high, err = p.value(c)
 	return err
 }
 
 // value reads one value: words up to a comma, a bracket, and, or, or one of
 // the words in stops.
-func (p *parser) value(c *Condition, test Test, stops ...string) (*value, error) {
+func (p *parser) value(c *Condition, stops ...string) (*value, error) {
 	first := p.peek()
 	text := first.text
 	if first.kind == quotedText {
@@ -66,7 +83,7 @@ func (p *parser) value(c *Condition, test Test, stops ...string) (*value, error)
 		}
 		text = strings.Join(words, " ")
 	}
-	v, err := newValue(c.key, test, text)
+	v, err := newValue(c.key, c.test, text)
 	if err != nil {
 		return nil, &SyntaxError{first.at, p.endOfLast() - first.at, c.key.Name() + ": " + err.Error()}
 	}

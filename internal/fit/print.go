@@ -121,5 +121,7 @@ func joining(w string) bool { return strings.EqualFold(w, "and") || strings.Equa
 // opening tells whether a value begins with words that say how it is compared.
 func opening(text string) bool {
 	low := strings.ToLower(text) + " "
-	return strings.HasPrefix(low, "not ") || strings.HasPrefix(low, "one of ") || strings.HasPrefix(low, "none of ")
+	return strings.HasPrefix(low, "not ") || slices.ContainsFunc(comparisons, func(c comparison) bool {
+		return slices.ContainsFunc(c.phrases, func(phrase string) bool { return strings.HasPrefix(low, phrase+" ") })
+	})
 }
