@@ -10,11 +10,13 @@ import (
 	"rampside/internal/customer"
 	"rampside/internal/dayend"
 	"rampside/internal/diary"
+	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/photo"
 	"rampside/internal/roster"
+	"rampside/internal/stores"
 	"rampside/internal/vehicle"
 	"rampside/web/api"
 )
@@ -30,15 +32,18 @@ type Services struct {
 	Vehicles  *vehicle.Service
 	Cards     *jobcard.Service
 	Clocks    *clocking.Service
+	Fitment   *fitment.Service
 	Floor     *floor.Service
 	Photos    *photo.Service
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
+	Stores    *stores.Service
 }
 
 // NewServices makes the services on one database. blobs may be nil for
 // commands that touch no photos.
 func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger) Services {
+	db.Follow = fitment.Follow
 	return Services{
 		DB:        db,
 		Accounts:  account.New(db, account.Options{Log: log, Found: garage.Found}),
@@ -48,10 +53,12 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger) Services {
 		Vehicles:  vehicle.New(db),
 		Cards:     jobcard.New(db),
 		Clocks:    clocking.New(db),
+		Fitment:   fitment.New(db),
 		Floor:     floor.New(db),
 		Photos:    photo.New(db, blobs),
 		Diary:     diary.New(db),
 		DayEnd:    dayend.New(db),
+		Stores:    stores.New(db),
 	}
 }
 

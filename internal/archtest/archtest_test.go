@@ -32,6 +32,7 @@ var arrows = map[string][]string{
 	"customer": {},
 	"vehicle":  {"customer"},
 	"jobcard":  {"customer", "vehicle", "garage"},
+	"fitment":  {"jobcard", "vehicle"},
 	"clocking": {"jobcard", "garage", "roster", "vehicle"},
 	"floor":    {"jobcard", "clocking", "garage", "roster", "vehicle"},
 	"photo":    {"jobcard"},
@@ -51,8 +52,8 @@ var baseArrows = map[string][]string{
 // pureArrows says what pure packages may import of each other.
 var pureArrows = map[string][]string{
 	"fifo": {"money"}, "lateness": {},
-	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin"}, "fit": {"fact", "caution"},
-	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact"},
+	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin", "tyre"}, "fit": {"fact", "caution"},
+	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact", "fit"},
 }
 
 // writers is the one package that writes each table; others may read it.
@@ -64,6 +65,7 @@ var writers = map[string]string{
 	"customer": "customer", "vehicle": "vehicle", "keeper": "vehicle", "vehicle_fact": "vehicle",
 	"card": "jobcard", "line": "jobcard", "line_order": "jobcard", "consent": "jobcard", "part": "jobcard", "snag": "jobcard",
 	"finding": "jobcard", "second_check": "jobcard", "fit_check": "jobcard",
+	"part_fit": "fitment", "box_reading": "fitment", "part_number_link": "fitment", "fit_waiver": "fitment",
 	"purchase": "stores", "purchase_line": "stores", "arrival": "stores", "part_return": "stores", "part_credit": "stores",
 	"stock_item": "stores", "stock_lot": "stores", "stock_move": "stores", "stock_count": "stores",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",

@@ -39,7 +39,7 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time) (*
 		from vehicle_fact f join card c on c.vehicle_id = f.vehicle_id left join staff t on t.id = f.noted_by
 		where c.id = $1 order by f.id limit 200`, id).Query(collect(&facts, pgx.RowToStructByPos[vehicle.Fact]))
 	b.Queue(`select `+lineColumns+lineFrom+`where l.card_id = $1 order by l.position, l.id limit 500`, id).Query(collect(&s.Lines, scanLine))
-	b.Queue(`select `+partColumns+partFrom+`where p.card_id = $1 order by p.id limit 500`, id).Query(collect(&s.Parts, scanPart))
+	PartsLater(&b, id, &s.Parts)
 	b.Queue(`select line_id, after_id from line_order where card_id = $1 order by line_id, after_id limit 1000`, id).
 		Query(each(func(r pgx.Rows) error {
 			var a, before LineID
@@ -159,4 +159,9 @@ func each(f func(pgx.Rows) error) func(pgx.Rows) error {
 		}
 		return rows.Err()
 	}
+}
+
+// PartsLater queues the reading of a card's parts.
+func PartsLater(b *pgx.Batch, id CardID, into *[]Part) {
+	b.Queue(`select `+partColumns+partFrom+`where p.card_id = $1 order by p.id limit 500`, id).Query(collect(into, scanPart))
 }

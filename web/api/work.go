@@ -18,10 +18,11 @@ type ClockOnBody struct {
 
 // ClockedOn is the result of clocking on.
 type ClockedOn struct {
-	CardID     jobcard.CardID `json:"card_id"`
-	LineID     jobcard.LineID `json:"line_id"`
-	ClockingID clocking.ID    `json:"clocking_id"`
-	Left       jobcard.LineID `json:"left_line_id,omitempty" doc:"The line that was clocked off for it."`
+	CardID        jobcard.CardID `json:"card_id"`
+	LineID        jobcard.LineID `json:"line_id"`
+	ClockingID    clocking.ID    `json:"clocking_id"`
+	Left          jobcard.LineID `json:"left_line_id,omitempty" doc:"The line that was clocked off for it."`
+	UpToStripDown bool           `json:"up_to_strip_down,omitempty" doc:"A part of the line was not found to fit: work on it until the old parts come off, and no further."`
 }
 
 // ClockedOff is the result of clocking off; empty when there was nothing to

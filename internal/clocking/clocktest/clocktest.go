@@ -12,6 +12,7 @@ import (
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/customer"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
@@ -49,7 +50,7 @@ func Open(t testing.TB) *Shop {
 	t.Helper()
 	s := &Shop{}
 	s.Set(At(Today, "8:00"))
-	s.DB = &change.DB{Pool: pgtest.New(t), Now: s.Now}
+	s.DB = &change.DB{Pool: pgtest.New(t), Now: s.Now, Follow: fitment.Follow}
 	s.Garage, s.Cards, s.Clock = garage.New(s.DB), jobcard.New(s.DB), clocking.New(s.DB)
 	s.Owner = s.Hire(t, "Wren Calloway", actor.Owner)
 	s.Desk = s.Hire(t, "Ines Marlow", actor.Desk)

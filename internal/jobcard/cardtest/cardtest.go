@@ -14,6 +14,7 @@ import (
 	"rampside/internal/caution"
 	"rampside/internal/change"
 	"rampside/internal/customer"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
@@ -79,7 +80,7 @@ func Open(t testing.TB) *Garage {
 func OpenAt(t testing.TB, url string) *Garage {
 	t.Helper()
 	g := &Garage{URL: url, t: t, Day: workday.Must(2026, time.October, 5), Clock: time.Date(2026, 10, 5, 8, 0, 0, 0, time.UTC)}
-	g.DB = &change.DB{Pool: openPool(t, url), Now: func() time.Time { return g.Clock }}
+	g.DB = &change.DB{Pool: openPool(t, url), Now: func() time.Time { return g.Clock }, Follow: fitment.Follow}
 	g.Accounts = account.New(g.DB, account.Options{Hasher: quick{}})
 	g.Settings = garage.New(g.DB)
 	g.Cards = jobcard.New(g.DB)

@@ -1,0 +1,9 @@
+package fitment
+
+import "rampside/internal/change"
+
+// Service is what the bench, the desk and the API do about the fit of parts.
+type Service struct{ db *change.DB }
+
+// New makes the service.
+func New(db *change.DB) *Service { return &Service{db: db} }
