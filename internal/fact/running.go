@@ -24,6 +24,10 @@ var brakes = []Key{
 	{Key: "rear_disc_thickness_mm", Label: "Rear disc thickness", Kind: Number, Unit: "mm", Low: 3, High: 60, Decimals: 2, Where: WheelOff, How: "micrometer inside the worn edge", care: dust},
 	{Key: "rear_brake", Label: "Rear brake", Kind: Choice, Options: []string{"disc", "drum"}, Where: AtWheel, How: "look through the wheel"},
 	{Key: "parking_brake", Label: "Parking brake", Kind: Choice, Options: []string{"lever", "pedal", "electric"}, Where: InCabin, Also: []string{"handbrake"}, How: "a lever, a pedal, or a switch"},
+	{Key: "front_caliper_radius_mm", Label: "Front caliper, outermost point", Kind: Number, Unit: "mm", Low: 80, High: 400, Decimals: 2, Where: WheelOff, name: "outermost point of the front caliper", How: "straight edge over the caliper, down to the middle of the hub", care: dust},
+	{Key: "front_caliper_reach_mm", Label: "Front caliper, reach outward", Kind: Number, Unit: "mm", Low: -150, High: 250, Decimals: 2, Where: WheelOff, name: "outward reach of the front caliper", How: "straight edge across the hub's face, to the caliper's outer side; outward above zero", care: dust},
+	{Key: "rear_caliper_radius_mm", Label: "Rear caliper, outermost point", Kind: Number, Unit: "mm", Low: 80, High: 400, Decimals: 2, Where: WheelOff, name: "outermost point of the rear caliper", How: "straight edge over the caliper, down to the middle of the hub", care: dust},
+	{Key: "rear_caliper_reach_mm", Label: "Rear caliper, reach outward", Kind: Number, Unit: "mm", Low: -150, High: 250, Decimals: 2, Where: WheelOff, name: "outward reach of the rear caliper", How: "straight edge across the hub's face, to the caliper's outer side; outward above zero", care: dust},
 	{
 		Key: "brake_fluid", Label: "Brake fluid", Kind: Choice, Options: []string{"DOT 3", "DOT 4", "DOT 5", "DOT 5.1", "mineral"}, Where: UnderHood,
 		How: "on the cap of the brake fluid tank",
@@ -64,5 +68,8 @@ var wheels = []Key{
 		Options: []string{"J", "K", "L", "M", "N", "P", "Q", "R", "S", "T", "U", "H", "V", "W", "Y"},
 		How:     "the least that the logbook or the handbook allows; the letter after the load index on the side wall is the tyre's own",
 	},
+	{Key: "wheel_room_inner_mm", Label: "Room inside the wheel", Kind: Number, Unit: "mm", Low: 0, High: 300, Decimals: 1, Where: WheelOff, name: "room inside the wheel", How: "from rim and tyre to strut, arm and hose, the nearest of them, with the springs pressed together and at full lock"},
+	{Key: "wheel_room_outer_mm", Label: "Room outside the wheel", Kind: Number, Unit: "mm", Low: 0, High: 300, Decimals: 1, Where: AtWheel, name: "room outside the wheel", How: "from rim and tyre to the edge of the wing, the nearest place, with the springs pressed together and at full lock"},
+	{Key: "speedometer_over_percent", Label: "Speedometer over-reads", Kind: Number, Unit: "%", Low: 0, High: 20, Decimals: 1, Where: InCabin, name: "what the speedometer over-reads", How: "shown less true speed by satellite at a steady 80 km/h, in per cent of the true one; a second person reads"},
 	{Key: "tyre_sensors", Label: "Tyre pressure sensors", Kind: Choice, Options: []string{"none", "in the wheels", "through the anti-lock brakes"}, Where: AtWheel, Also: []string{"tpms"}, How: "a metal valve, or the handbook"},
 }

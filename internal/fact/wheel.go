@@ -6,32 +6,17 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"rampside/internal/tyre"
 )
 
-// tyre is a size as the side wall has it: width, aspect, construction and rim,
-// then load index and speed symbol (UN Regulations 30 and 54), or the older
-// forms without an aspect (155 R13, 5.60-15). C and LT mark van tyres.
-var tyre = regexp.MustCompile(`^(\d{2,3}|\d\.\d{2})(?:/(\d{2,3}))?(Z?R|B|D|-)(\d{2}(?:\.\d)?)(C|LT)?((?:\d{2,3}(?:/\d{2,3})?[A-Z]\d?)?)(XL|RF|EXTRALOAD)?$`)
-
+// tyreSize is a size in the one form in which it is kept.
 func tyreSize(v string) (string, error) {
-	m := tyre.FindStringSubmatch(strings.ReplaceAll(strings.ToUpper(v), " ", ""))
-	if m == nil {
-		return "", errors.New("a tyre size as on the side wall, please, such as 205/55 R16 91V")
+	s, err := tyre.Parse(v)
+	if err != nil {
+		return "", err
 	}
-	out := m[1]
-	if m[2] != "" {
-		out += "/" + m[2]
-	}
-	if m[3] != "-" {
-		out += " "
-	}
-	out += m[3] + m[4] + m[5]
-	for _, rest := range m[6:] {
-		if rest != "" {
-			out += " " + rest
-		}
-	}
-	return out, nil
+	return s.String(), nil
 }
 
 var pattern = regexp.MustCompile(`^(\d{1,2})[X×/*](\d{2,3}(?:[.,]\d{1,2})?)$`)

@@ -155,7 +155,12 @@ func TestWeightsSpacersAndSpokesCount(t *testing.T) {
 
 func TestAnEstimatedBarrelNeverClearsAlone(t *testing.T) {
 	b := Barrel(17 * length.Inch)
-	if b.Size.Text() != "197" || b.Off < 5*length.MM {
+	if b.Size.Text() != "205.65" || b.Off.Text() != "8.65" {
 		t.Errorf("%+v", b)
+	}
+	o := over(0, 195)
+	o.Barrel = b
+	if o.Answer() != CannotTell {
+		t.Errorf("%v", o.Answer())
 	}
 }

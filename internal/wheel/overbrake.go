@@ -105,10 +105,12 @@ func (o Over) ToMeasure() []string {
 	return t
 }
 
-// Barrel estimates the inner radius of a drop-centre rim at its well, where
-// the wheel's own was not measured: half the seat diameter, less a well of
-// 17.3 mm (the least depth in ISO 4000-2 for snap-in valves), less 4 mm of
-// metal, give or take 8 mm (common practice: no two makes are alike).
+// Barrel estimates the inner radius of a drop-centre rim where the wheel's own
+// was not measured: somewhere between half the seat diameter and the bottom of
+// its well, 17.3 mm deeper (the least depth in ISO 4000-2 for snap-in valves),
+// less 4 mm of metal. The middle of the two, give or take half of the well; no
+// two makes are alike, so it tells only what cannot go (common practice).
 func Barrel(nominal length.Micron) Measured {
-	return Measured{Size: SeatDiameter(nominal)/2 - 17_300 - 4_000, Off: 8_000}
+	const well, metal length.Micron = 17_300, 4_000
+	return Measured{Size: SeatDiameter(nominal)/2 - metal - well/2, Off: well / 2}
 }
