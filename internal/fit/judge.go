@@ -65,7 +65,9 @@ func prove(r Rule, known Known) Step {
 	case OfNot:
 		s.Join = "not"
 	}
-	s.Parts = make([]Step, len(r.parts))
+	if len(r.parts) > 0 {
+		s.Parts = make([]Step, len(r.parts))
+	}
 	for i, p := range r.parts {
 		s.Parts[i] = prove(p, known)
 		switch r.shape {

@@ -193,6 +193,9 @@ func chassisPoints(sofar string, conds []*Condition) []string {
 	ends := []string{""}
 	eachValue(conds, func(v *value) {
 		ends = append(ends, v.text)
+		if n := len(v.text) - len(sofar); n > 0 {
+			ends = append(ends, v.text[:n]+sofar)
+		}
 		for d := int64(-1); d <= 1 && v.digits > 0; d++ {
 			s := strconv.FormatInt(v.serial+d, 10)
 			if v.serial+d >= 0 && len(s) <= v.digits {
