@@ -42,6 +42,9 @@ type Condition struct {
 	values []value
 	// low and high are the bounds of from; nil where it is open.
 	low, high *value
+	// text is the condition as a rule writes it, kept since proofs are full of
+	// them.
+	text string
 }
 
 // Key is the fact that is asked about.
@@ -64,7 +67,15 @@ func (c Condition) Values() []string {
 }
 
 // String is the condition as a rule writes it.
-func (c Condition) String() string { return Rule{shape: OfCondition, cond: &c}.String() }
+func (c Condition) String() string { return c.text }
+
+// rule is the condition as a rule; the condition cannot be changed any more.
+func (c *Condition) rule() Rule {
+	var b strings.Builder
+	c.write(&b, false)
+	c.text = b.String()
+	return Rule{shape: OfCondition, cond: c}
+}
 
 // ValueError says which of the values given to Compare is wrong.
 type ValueError struct {
@@ -114,7 +125,7 @@ func Compare(key string, test Test, values ...string) (Rule, error) {
 	if err := c.check(); err != nil {
 		return Rule{}, &ValueError{1, err.Error()}
 	}
-	return Rule{shape: OfCondition, cond: &c}, nil
+	return c.rule(), nil
 }
 
 // add takes a value unless it is there already.

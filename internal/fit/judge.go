@@ -54,10 +54,11 @@ func truthOf(r Rule, known Known) Truth {
 
 // prove makes the step of a rule, with all its parts.
 func prove(r Rule, known Known) Step {
+	if r.cond != nil {
+		return proveCondition(r.cond, known)
+	}
 	s := Step{Text: r.String()}
 	switch r.shape {
-	case OfCondition:
-		return proveCondition(r.cond, known)
 	case OfAll:
 		s.Join, s.Truth = "all", True
 	case OfAny:

@@ -231,7 +231,7 @@ func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
 		return Rule{}, &SyntaxError{at.at, p.endOfLast() - at.at, err.Error()}
 	}
 	p.last = &c
-	r := Rule{shape: OfCondition, cond: &c}
+	r := c.rule()
 	if not {
 		r = Not(r)
 	}

@@ -30,7 +30,7 @@ func (r Rule) write(b *strings.Builder) {
 		b.WriteString("not ")
 		inner.writeInside(b)
 	case OfCondition:
-		r.cond.write(b, false)
+		b.WriteString(r.cond.text)
 	}
 }
 
@@ -120,8 +120,15 @@ func joining(w string) bool { return strings.EqualFold(w, "and") || strings.Equa
 
 // opening tells whether a value begins with words that say how it is compared.
 func opening(text string) bool {
+	first, _, _ := strings.Cut(text, " ")
+	if len(first) > len("between") {
+		return false
+	}
+	if first = strings.ToLower(first); !slices.Contains(comparing, first) {
+		return false
+	}
 	low := strings.ToLower(text) + " "
-	return strings.HasPrefix(low, "not ") || slices.ContainsFunc(comparisons, func(c comparison) bool {
+	return first == "not" || slices.ContainsFunc(comparisons, func(c comparison) bool {
 		return slices.ContainsFunc(c.phrases, func(phrase string) bool { return strings.HasPrefix(low, phrase+" ") })
 	})
 }

@@ -227,3 +227,32 @@ func TestNothingToReadIsSaidToBeSo(t *testing.T) {
 		t.Errorf("%+v", v)
 	}
 }
+
+// A rule of forty alternatives over thirty facts is more than the search goes
+// through; it must come to an end, and what it gives must settle the rule.
+func TestATangledRuleIsGivenUpInTime(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	var choices []fact.Key
+	for _, k := range fact.Vocabulary() {
+		if k.Kind == fact.Choice {
+			choices = append(choices, k)
+		}
+	}
+	var all []fit.Rule
+	for range 40 {
+		var either []fit.Rule
+		for range 3 {
+			k := choices[r.IntN(len(choices))]
+			c, err := fit.Compare(k.Key, fit.Is, k.Options[r.IntN(len(k.Options))])
+			if err != nil {
+				t.Fatal(err)
+			}
+			either = append(either, c)
+		}
+		all = append(all, fit.Any(either...))
+	}
+	v := fit.Judge(fit.All(all...), nil)
+	if v.Truth != fit.Unknown || !v.NotSmallest || len(v.Settle) == 0 || len(v.Refute) == 0 {
+		t.Errorf("%s, given up: %v, settled by %d, refuted by %d", v.Truth, v.NotSmallest, len(v.Settle), len(v.Refute))
+	}
+}
