@@ -39,6 +39,17 @@ func (p Place) Ease() int {
 	return len(places)
 }
 
+// At is the place as a sentence has it: read it in the logbook.
+func (p Place) At() string {
+	switch p {
+	case AtLogbook:
+		return "in the logbook"
+	case AtPlate:
+		return "on the maker's plate"
+	}
+	return string(p)
+}
+
 var placeCare = map[Place][]caution.Key{
 	WheelOff: {caution.Lifting, caution.Wheels},
 	UnderCar: {caution.Lifting},

@@ -62,6 +62,33 @@ type Known struct {
 	Contradicted bool
 }
 
+// Standing is how what a source says stands to the value to go by.
+type Standing string
+
+// The standings.
+const (
+	GoneBy      Standing = "gone by"     // it is the value to go by
+	Agrees      Standing = "agrees"      // it says the same
+	Finer       Standing = "more exact"  // it says the same and more
+	Coarser     Standing = "less exact"  // it says the same and less
+	Contradicts Standing = "contradicts" // it cannot be true as well
+)
+
+// Standing tells how one of All stands to Best.
+func (k Known) Standing(f Fact) Standing {
+	switch {
+	case f == k.Best:
+		return GoneBy
+	case f.Value == k.Best.Value:
+		return Agrees
+	case k.Key.Finer(f.Value, k.Best.Value):
+		return Finer
+	case k.Key.Finer(k.Best.Value, f.Value):
+		return Coarser
+	}
+	return Contradicts
+}
+
 // Cautions are those that the fact to go by calls for, and, while sources
 // contradict one another, those of every value.
 func (k Known) Cautions() []caution.Key {

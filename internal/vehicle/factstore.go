@@ -32,6 +32,11 @@ func PutFact(ctx context.Context, tx *change.Tx, id ID, in FactInput) error {
 	if err != nil {
 		return err
 	}
+	if in.Key == chassisNumber {
+		if err := needsNumber(ctx, tx, id); err != nil {
+			return err
+		}
+	}
 	was, err := factOf(ctx, tx, id, in.Key, in.Source)
 	if err != nil {
 		return err
@@ -51,6 +56,22 @@ func PutFact(ctx context.Context, tx *change.Tx, id ID, in FactInput) error {
 	tx.Record("fact noted", 0, subject(id), map[string]any{
 		"vehicle": id, "key": in.Key, "value": in.Value, "source": in.Source, "was": was.Value,
 	})
+	return nil
+}
+
+// needsNumber refuses a chassis number for a car whose VIN is on file: that is
+// its chassis number, and cannot be two.
+func needsNumber(ctx context.Context, q pg.Querier, id ID) error {
+	var number string
+	err := q.QueryRow(ctx, `select coalesce(vin, '') from vehicle where id = $1`, id).Scan(&number)
+	switch {
+	case errors.Is(err, pgx.ErrNoRows):
+		return apperr.NoSuch("vehicle")
+	case err != nil:
+		return pg.Explain(err, "vehicle", nil)
+	case number != "":
+		return apperr.Field("key", "this car's chassis number is its VIN, %s: change it there", number)
+	}
 	return nil
 }
 

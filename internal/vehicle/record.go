@@ -10,14 +10,18 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/caution"
 	"rampside/internal/customer"
+	"rampside/internal/fact"
 	"rampside/internal/pg"
 )
 
 // Record is everything about one car, for its page.
 type Record struct {
 	Vehicle
-	Notes    []string
-	Facts    []Known
+	Notes []string
+	Hints []Hint
+	Facts []Known
+	// Unknown are the facts that nobody has noted, the easiest to read first.
+	Unknown  []fact.Key
 	Cautions []caution.Key
 	// Keeper is who keeps it now, nil when nobody is known to. Those who may
 	// not see people's telephones and addresses get the name alone.
@@ -36,6 +40,7 @@ func (s *Service) Record(ctx context.Context, who actor.Actor, id ID) (*Record, 
 	if err != nil {
 		return nil, err
 	}
+	r.Hints = Hints(r.Vehicle, s.db.Now().Year())
 	if r.Keeper != nil && !who.May(actor.ReadPeople) {
 		r.Keeper = &customer.Customer{ID: r.Keeper.ID, Name: r.Keeper.Name}
 	}
@@ -74,6 +79,7 @@ func readRecord(ctx context.Context, q pg.Querier, id ID) (*Record, error) {
 	}
 	r.Cautions = Cautions(r.Facts)
 	r.Notes = r.Vehicle.Notes()
+	r.Unknown = Unknown(r.Facts, r.VIN)
 	return r, nil
 }
 

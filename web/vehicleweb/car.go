@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"rampside/internal/apperr"
+	"rampside/internal/fact"
 	"rampside/internal/vehicle"
 	"rampside/web/ui"
 )
@@ -68,16 +69,37 @@ func (v *carView) open(do string, f *ui.Form, r *http.Request) {
 		set("day", v.Today)
 		set("was", v.Was)
 	case doFact:
-		for _, fact := range v.Facts {
-			for _, x := range fact.Values {
-				if x.Key == r.URL.Query().Get("fact") && x.Source == r.URL.Query().Get("source") {
-					set("fact", x.Key)
-					set("source", x.Source)
-					set("value", x.Value)
-					set("was", x.Value)
-				}
+		v.openFact(r.URL.Query().Get("fact"), r.URL.Query().Get("source"))
+	}
+}
+
+// openFact fills the form of a fact with what a source said of it; or, where
+// none is named, gets it ready for what is read where the fact is found.
+func (v *carView) openFact(key, source string) {
+	set := v.Form.Values.Set
+	for _, f := range v.Facts {
+		for _, x := range f.Values {
+			if x.Key == key && x.Source == source {
+				set("fact", x.Key)
+				set("source", x.Source)
+				set("value", x.Value)
+				set("was", x.Value)
+				return
 			}
 		}
+	}
+	k, ok := fact.KeyOf(key)
+	if !ok || source != "" {
+		return
+	}
+	set("fact", k.Key)
+	switch k.Where {
+	case fact.AtLogbook:
+		set("source", string(vehicle.FromLogbook))
+	case fact.AtPlate:
+		set("source", string(vehicle.FromPlate))
+	default:
+		set("source", string(vehicle.FromCar))
 	}
 }
 

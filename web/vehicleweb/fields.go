@@ -65,8 +65,8 @@ func keyOptions(v *carView) []ui.Option {
 		out = append(out, ui.Option{Value: "", Label: "which fact?"})
 	}
 	for _, k := range fact.Vocabulary() {
-		if own != "" && k.Key != own {
-			continue
+		if own != "" && k.Key != own || k.Kind == fact.Chassis && v.car.VIN != "" {
+			continue // a VIN is the chassis number, and is changed with the car
 		}
 		out = append(out, ui.Option{Value: k.Key, Label: k.Titled()})
 	}

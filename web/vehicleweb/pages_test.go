@@ -41,7 +41,8 @@ func TestTheCarsPageShowsWhatIsKnownAndWhatIsInDoubt(t *testing.T) {
 	page := a.text("main")
 	for _, want := range []string{
 		"BD51 SMR Brisling Tern", "VIN 1M8GDM9AXKP042788", "42,000 miles on Monday 5 October 2026", "Odette Marlowe 01632 960123",
-		"Sources differ: go and look, under the bonnet", "K9K 892 read off the car 5 Oct 2026, Posy Thackeray", "K9K 836 logbook", "diesel logbook",
+		"Sources differ: read off the car outranks logbook. Go and look under the bonnet. Stamped on the block", "Mind: hot coolant.",
+		"K9K 892 gone by read off the car 5 Oct 2026, Posy Thackeray", "K9K 836 contradicts logbook 5 Oct 2026", "diesel logbook",
 		"Air-conditioning gas", "deferred Front brake pads no pads in stock, decided by Odette Marlowe", "0 of 2 done it squeaks",
 	} {
 		if !strings.Contains(page, want) {

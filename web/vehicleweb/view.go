@@ -35,7 +35,10 @@ type carView struct {
 	Today              string
 	Choices            []ui.Option // of customers, where several fit
 	Cautions           []caution.Caution
+	Hints              []hintView
 	Facts              []factView
+	Unknown            []placeView
+	UnknownCount       string
 	Keepers            []keeperRow
 	Visits             []visitRow
 	Left               []leftRow
@@ -46,19 +49,6 @@ type pair struct{ Name, Value string }
 
 type personView struct {
 	Link, Name, Phone, Email, Address string
-}
-
-// factView is one fact with every source's word on it.
-type factView struct {
-	Label  string
-	Doubt  string // where to look when sources contradict one another
-	Values []valueView
-}
-
-type valueView struct {
-	Key, Value, Shown, Source, From, Noted string
-	Best                                   bool
-	Edit, What                             string
 }
 
 type keeperRow struct{ Link, Name, From, Until string }
@@ -78,9 +68,7 @@ func newCarView(rec *vehicle.Record, left []jobcard.LeftOver, who actor.Actor, z
 	}
 	v.head(rec)
 	v.keepers(rec, who)
-	for _, k := range rec.Facts {
-		v.Facts = append(v.Facts, newFact(k, v.Path, zone))
-	}
+	v.facts(rec, zone)
 	for _, visit := range rec.Visits {
 		v.Visits = append(v.Visits, newVisit(visit))
 	}
@@ -123,30 +111,6 @@ func (v *carView) keepers(rec *vehicle.Record, who actor.Actor) {
 		}
 		v.Keepers = append(v.Keepers, row)
 	}
-}
-
-func newFact(k vehicle.Known, path string, zone *time.Location) factView {
-	f := factView{Label: k.Key.Label}
-	if k.Contradicted {
-		f.Doubt = "Sources differ: go and look, " + string(k.Key.Where) + ". " + strings.ToUpper(k.Key.How[:1]) + k.Key.How[1:] + "."
-	}
-	for _, x := range k.All {
-		f.Values = append(f.Values, valueView{
-			Key: x.Key, Value: x.Value, Shown: k.Key.Shown(x.Value), Source: string(x.Source), From: x.Source.Words(),
-			Noted: noted(x, zone), Best: x == k.Best,
-			Edit: path + "?do=fact&fact=" + x.Key + "&source=" + string(x.Source) + "#fact-form",
-			What: k.Key.Label + ", " + k.Key.Shown(x.Value) + ", " + x.Source.Words(),
-		})
-	}
-	return f
-}
-
-func noted(f vehicle.Fact, zone *time.Location) string {
-	s := f.NotedAt.In(zone).Format("2 Jan 2006")
-	if f.NotedBy != "" {
-		s += ", " + f.NotedBy
-	}
-	return s
 }
 
 func newVisit(x vehicle.Visit) visitRow {
