@@ -52,3 +52,13 @@ func ratio(part, whole Minor) (Rate, bool) {
 	}
 	return Rate(got), true
 }
+
+// PriceAtMargin is the price of which cost leaves margin m: cost over 100 %
+// less the margin, to the nearest penny. A margin of 100 % or more has no such
+// price and gives the largest Minor, which Check refuses.
+func PriceAtMargin(cost Minor, m Rate) Minor {
+	if m >= wholeRate {
+		return Minor(limit(cost < 0))
+	}
+	return Minor(share(int64(cost), wholeRate, wholeRate-int64(m)))
+}

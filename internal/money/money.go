@@ -1,17 +1,16 @@
 // Package money does a garage's sums in whole pence: what labour and parts
 // come to, what VAT is due, and what a document adds up to. There are no
-// floats and no clock; every rounding happens in one function, share.
+// floats and no clock; every rounding happens in one file, round.go.
 //
 // Rounding is to the nearest penny, and half a penny goes away from zero
 // (below half down, half and above up: HMRC VAT manual VATREC12030). Doing the
 // same on both sides of zero makes a credit note the exact negative of its
-// bill.
+// bill. Where the tax office lets VAT be rounded down, that is towards zero,
+// on both sides too.
 package money
 
 import (
 	"errors"
-	"math"
-	"math/bits"
 	"time"
 )
 
@@ -85,38 +84,3 @@ func PartNet(qtyThousandths int64, unit Minor) Minor {
 // Share is part of m's whole, to the nearest penny: 4 of 10 litres that cost m.
 // whole must be above zero.
 func Share(m Minor, part, whole int64) Minor { return Minor(share(int64(m), part, whole)) }
-
-// share is a*b/div to the nearest whole number, half away from zero, exact
-// through 128 bits; a result that does not fit stays at the largest int64 of
-// its sign. div must be above zero.
-func share(a, b, div int64) int64 {
-	negative := (a < 0) != (b < 0)
-	hi, lo := bits.Mul64(magnitude(a), magnitude(b))
-	lo, carry := bits.Add64(lo, uint64(div)/2, 0)
-	hi += carry // cannot wrap: hi is at most 2^62
-	if hi >= uint64(div) {
-		return limit(negative)
-	}
-	q, _ := bits.Div64(hi, lo, uint64(div))
-	if q > math.MaxInt64 {
-		return limit(negative)
-	}
-	if negative {
-		return -int64(q)
-	}
-	return int64(q)
-}
-
-func limit(negative bool) int64 {
-	if negative {
-		return -math.MaxInt64
-	}
-	return math.MaxInt64
-}
-
-func magnitude(a int64) uint64 {
-	if a < 0 {
-		return -uint64(a) // right for the smallest int64 too
-	}
-	return uint64(a)
-}
