@@ -69,16 +69,6 @@ func cautionsOf(cs []caution.Caution) []Caution {
 	return list(cs, func(c caution.Caution) Caution { return Caution(c) })
 }
 
-// FactKind is one thing that may be known of a car.
-type FactKind struct {
-	Key     FactName `json:"key"`
-	Label   string   `json:"label"`
-	Unit    string   `json:"unit,omitempty"`
-	Options []string `json:"options,omitempty" doc:"The words it may have, where it is a choice."`
-	How     string   `json:"how" doc:"How to read it."`
-	Where   string   `json:"where" doc:"Where on the car it is found."`
-}
-
 // Choices are what the fields of a card choose from: only what is in use.
 type Choices struct {
 	Operations  []Operation  `json:"operations"`
@@ -143,9 +133,7 @@ func (a *API) choices(ctx context.Context, who actor.Actor, _ *Nothing) (Choices
 		LabourTypes: list(l.LabourTypes, func(t garage.LabourType) LabourType { return labourTypeOf(t, money) }),
 		Suppliers:   list(l.Suppliers, supplierOf),
 		Cautions:    cautionsOf(caution.All()), CautionNote: caution.Sentence,
-		Facts: list(fact.Vocabulary(), func(k fact.Key) FactKind {
-			return FactKind{FactName(k.Key), k.Label, k.Unit, k.Options, k.How, string(k.Where)}
-		}),
+		Facts:  list(fact.Vocabulary(), factKind),
 		Stages: list(stages, func(s jobcard.Stage) StageMoves { return StageMoves{s, list(s.Next(), same)} }),
 	}
 	out.Currency, err = a.currency(ctx, who)

@@ -4,6 +4,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/caution"
 	"rampside/internal/customer"
+	"rampside/internal/fact"
 	"rampside/internal/jobcard"
 	"rampside/internal/vehicle"
 )
@@ -58,6 +59,8 @@ type Fact struct {
 	Source  vehicle.Source `json:"source"`
 	NotedAt Time           `json:"noted_at,omitzero"`
 	NotedBy string         `json:"noted_by,omitempty"`
+	// Standing is left out where one fact is given by itself.
+	Standing vehicle.Standing `json:"standing,omitempty"`
 }
 
 func factOf(f vehicle.Fact) Fact {
@@ -78,7 +81,12 @@ type Known struct {
 func knownOf(k vehicle.Known) Known {
 	return Known{
 		Key: FactName(k.Key.Key), Label: k.Key.Label, Unit: k.Key.Unit, Value: k.Best.Value, Source: k.Best.Source,
-		Contradicted: k.Contradicted, All: list(k.All, factOf),
+		Contradicted: k.Contradicted,
+		All: list(k.All, func(f vehicle.Fact) Fact {
+			out := factOf(f)
+			out.Standing = k.Standing(f)
+			return out
+		}),
 	}
 }
 
@@ -120,7 +128,9 @@ func visitOf(v vehicle.Visit) Visit {
 type VehicleRecord struct {
 	Vehicle
 	Notes    []string      `json:"notes" doc:"What is unusual about mark and VIN; it refuses nothing."`
+	Hints    []VehicleHint `json:"hints" doc:"What mark and VIN suggest; never facts."`
 	Facts    []Known       `json:"facts"`
+	Unknown  []FactName    `json:"unknown" doc:"The facts that nobody has noted, the easiest to read first; see choices for how."`
 	Cautions []caution.Key `json:"cautions" doc:"Those that its facts call for."`
 	Keeper   *KeptNow      `json:"keeper,omitempty"`
 	Keepers  []Keeper      `json:"keepers" doc:"The latest first."`
@@ -140,7 +150,8 @@ type KeptNow struct {
 
 func recordOf(r *vehicle.Record, who actor.Actor) VehicleRecord {
 	out := VehicleRecord{
-		Vehicle: vehicleOf(r.Vehicle), Notes: list(r.Notes, same), Facts: list(r.Facts, knownOf), Cautions: list(r.Cautions, same),
+		Vehicle: vehicleOf(r.Vehicle), Notes: list(r.Notes, same), Facts: list(r.Facts, knownOf),
+		Hints: list(r.Hints, hintOf), Unknown: list(r.Unknown, func(k fact.Key) FactName { return FactName(k.Key) }), Cautions: list(r.Cautions, same),
 		Keepers: list(r.Keepers, keeperOf), Visits: list(r.Visits, visitOf),
 	}
 	if k := r.Keeper; k != nil {

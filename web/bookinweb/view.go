@@ -191,6 +191,9 @@ func sourceOptions() []ui.Option {
 func keyOptions() []ui.Option {
 	out := []ui.Option{{Value: "", Label: "which fact?"}}
 	for _, k := range fact.Vocabulary() {
+		if k.Kind == fact.Chassis {
+			continue // the VIN has a field of its own
+		}
 		out = append(out, ui.Option{Value: k.Key, Label: k.Titled()})
 	}
 	return out
