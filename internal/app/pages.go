@@ -18,6 +18,7 @@ import (
 	"rampside/web/floorweb"
 	"rampside/web/garageweb"
 	"rampside/web/photoweb"
+	"rampside/web/reckonerweb"
 	"rampside/web/ui"
 	"rampside/web/vehicleweb"
 )
@@ -28,6 +29,7 @@ var nav = []ui.NavItem{
 	{Label: "Book in", Path: "/book-in", Need: actor.BookIn},
 	{Label: "Floor", Path: "/floor", Need: actor.Work},
 	{Label: "Vehicles", Path: "/vehicles", Need: actor.ReadCards},
+	{Label: "Reckoner", Path: "/reckoner", Need: actor.ReadCards},
 	{Label: "Day's end", Path: "/days-end", Need: actor.SeeMargins},
 	{Label: "Garage", Path: "/garage", Need: actor.ManageGarage},
 }
@@ -56,6 +58,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	})
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
+	reckonerweb.Mount(r, kit, houseOf(s, d.Now))
 	garageweb.Mount(r, kit, s.DB, s.Garage, s.Roster,
 		garageweb.Link{Path: accountweb.StaffPath, Label: "Staff", What: "who works here, their rights and sign-ins"},
 		garageweb.Link{Path: accountweb.TabletsPath, Label: "Tablets", What: "those where a PIN signs a technician in"},

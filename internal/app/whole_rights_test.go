@@ -96,6 +96,17 @@ var rightsTable = []struct{ roles, routes string }{
 		/photos/{photo} GET
 		/photos/{photo}/small GET
 		/photos/{photo}/strike POST
+		/reckoner GET
+		/reckoner/brake-wear GET
+		/reckoner/load-and-speed GET
+		/reckoner/mark GET
+		/reckoner/mark-up GET
+		/reckoner/stud-circle GET
+		/reckoner/tyres GET
+		/reckoner/vat GET
+		/reckoner/vin GET
+		/reckoner/wheel-over-brake GET
+		/reckoner/wheels GET
 		/vehicles GET
 		/vehicles/{vehicle} GET
 		/vehicles/{vehicle}/facts POST

@@ -65,12 +65,35 @@ const markingMax = 120
 // dec is a figure with up to two places or a half.
 const dec = `\d{1,3}(?:[.,]\d{1,2})?`
 
-// pieces are the parts of a marking in the order in which they are looked for:
-// the more certain first, since a bare number could be several things.
-var pieces = []struct {
+// piece is one part of a marking: how it looks, and how it is read. read says
+// whether it can be that.
+type piece struct {
 	re   *regexp.Regexp
 	read func(m *Marking, g []string) bool
-}{
+}
+
+// take reads the first match that can be this piece, and gives the text
+// without it. After one that cannot, the search goes on at the next blank.
+func (p piece) take(m *Marking, t string) (rest string, ok bool) {
+	for pos := 0; ; {
+		at := p.re.FindStringSubmatchIndex(t[pos:])
+		if at == nil {
+			return t, false
+		}
+		if p.read(m, p.re.FindStringSubmatch(t[pos:])) {
+			return strings.Join(strings.Fields(t[:pos+at[0]]+" "+t[pos+at[1]:]), " "), true
+		}
+		next := strings.IndexByte(t[pos+at[0]+1:], ' ')
+		if next < 0 {
+			return t, false
+		}
+		pos += at[0] + 1 + next
+	}
+}
+
+// pieces are the parts of a marking in the order in which they are looked for:
+// the more certain first, since a bare number could be several things.
+var pieces = []piece{
 	// 5x112, 5/112, 4-100, PCD 5x114.3, 5x4.5" in inches
 	{regexp.MustCompile(`(?:\b(?:PCD|LK|BCD) ?:? ?)?(?:^|[ (])(\d{1,2}) ?[X/-] ?(\d{2,3}(?:[.,]\d{1,2})?) ?(?:MM)?(?:$|[ ),;])`), readPattern},
 	{regexp.MustCompile(`(?:^| )(\d{1,2}) ?X ?(\d[.,]\d{1,2}) ?(?:"|IN|$| )`), readInchPattern},
@@ -110,15 +133,10 @@ func Parse(text string) (Marking, error) {
 	var m Marking
 	read := 0
 	for _, p := range pieces {
-		at := p.re.FindStringSubmatchIndex(t)
-		if at == nil {
-			continue
+		if rest, ok := p.take(&m, t); ok {
+			read++
+			t = rest
 		}
-		if !p.read(&m, p.re.FindStringSubmatch(t)) {
-			continue
-		}
-		read++
-		t = strings.Join(strings.Fields(t[:at[0]]+" "+t[at[1]:]), " ")
 	}
 	if read == 0 {
 		return Marking{}, ErrMarking

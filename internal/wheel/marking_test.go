@@ -25,6 +25,7 @@ func TestAWheelsMarkingIsReadInAnyOrder(t *testing.T) {
 		"15 ⨯ 6 J":                              "6Jx15",
 		"13 x 5.50 B":                           "5.5Bx13",
 		"6Jx15 ET-12 6x139.7 CB 110":            "6Jx15 ET-12 6x139.7 CB 110",
+		"8x17 ET45 5x112 57.1":                  "8x17 ET45 5x112 CB 57.1",
 		"8x17 ET45":                             "8x17 ET45",
 		"5x4.5\"":                               "5x114.3",
 		"LK 5/120 ML 72,6":                      "5x120 CB 72.6",
