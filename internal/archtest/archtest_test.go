@@ -18,7 +18,7 @@ import (
 const root = "../.."
 
 // pure packages know no database, no clock and no web.
-var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly"}
+var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly", "pricing", "einvoice", "particulars", "ledger"}
 
 // base is what every feature stands on.
 var base = []string{"apperr", "actor", "config", "pg", "migrations", "change", "blob", "picture", "qr", "live"}
@@ -52,6 +52,7 @@ var baseArrows = map[string][]string{
 // pureArrows says what pure packages may import of each other.
 var pureArrows = map[string][]string{
 	"fifo": {"money"}, "lateness": {},
+	"pricing": {"money", "workday"}, "einvoice": {"money", "pricing", "workday"}, "particulars": {"money", "vatno", "workday"}, "ledger": {"money", "workday"},
 	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin", "tyre"}, "fit": {"fact", "caution"},
 	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact", "fit"},
 }
@@ -211,8 +212,9 @@ func refusedWeb(from, to string) string {
 			return from + " may not import " + to
 		}
 	case strings.HasPrefix(to, "web/") && to != "web/ui":
-		// Photos are taken on pages of other features.
-		if to == "web/photoweb" && from == "web/floorweb" {
+		// Photos are taken on pages of other features, and how a verdict came
+		// about is shown wherever there are parts.
+		if to == "web/photoweb" && from == "web/floorweb" || to == "web/fitweb" && (from == "web/floorweb" || from == "web/cardweb") {
 			return ""
 		}
 		return from + " may not import another feature's pages: " + to
