@@ -63,10 +63,15 @@ func (p *parser) take(words ...string) bool {
 	return true
 }
 
-// takeOne goes past one of the phrases if it is next.
+// takeOne goes past one of the phrases, of one word or two, if it is next.
 func (p *parser) takeOne(phrases ...string) bool {
 	for _, phrase := range phrases {
-		if p.take(strings.Fields(phrase)...) {
+		first, rest, more := strings.Cut(phrase, " ")
+		if p.peek().is(first) && (!more || p.ahead(1).is(rest)) {
+			p.i++
+			if more {
+				p.i++
+			}
 			return true
 		}
 	}
@@ -111,7 +116,7 @@ func (p *parser) rule(depth int) (Rule, error) {
 	case p.take("not"):
 		r, err := p.rule(depth + 1)
 		return Not(r), err
-	case p.takeOne("any car", "fits any car", "every car", "all cars"):
+	case p.takeOne("any car", "every car", "all cars"), p.take("fits", "any", "car"):
 		return AnyCar(), nil
 	case p.takeOne("no car"):
 		return NoCar(), nil

@@ -110,13 +110,23 @@ func next(text string, at int) (token, error) {
 // symbolLen is how long the symbol is that s begins with; 0 for none. A colon
 // is one before a blank only: codes may hold one.
 func symbolLen(s string) int {
-	for _, sym := range []string{"!=", "<=", ">=", "=", "<", ">"} {
-		if strings.HasPrefix(s, sym) {
-			return len(sym)
+	two := len(s) > 1 && s[1] == '='
+	switch s[0] {
+	case '!':
+		if two {
+			return 2
 		}
-	}
-	if s == ":" || strings.HasPrefix(s, ": ") {
+	case '<', '>':
+		if two {
+			return 2
+		}
 		return 1
+	case '=':
+		return 1
+	case ':':
+		if len(s) == 1 || s[1] == ' ' {
+			return 1
+		}
 	}
 	return 0
 }
