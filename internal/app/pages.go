@@ -52,9 +52,9 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	diaryweb.Mount(r, kit, s.Diary)
 	bookinweb.Mount(r, kit, d.Now, s.Vehicles, s.Customers, s.Cards, s.Garage)
 	vehicleweb.Mount(r, kit, d.Now, s.Garage, s.Vehicles, s.Customers, s.Cards)
-	cardweb.Mount(r, kit, s.Cards, s.Clocks, s.Garage)
+	cardweb.Mount(r, kit, s.Cards, s.Clocks, s.Fitment, s.Garage)
 	floorweb.Mount(r, kit, floorweb.Services{
-		Floor: s.Floor, Clock: s.Clocks, Roster: s.Roster, Cards: s.Cards, Garage: s.Garage, PhotoForm: photoweb.Take,
+		Floor: s.Floor, Clock: s.Clocks, Fitment: s.Fitment, Roster: s.Roster, Cards: s.Cards, Garage: s.Garage, PhotoForm: photoweb.Take,
 	})
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)

@@ -141,6 +141,10 @@ func (h *hostileGarage) work(sh *jobcard.Sheet) {
 	part = sh.PartsOf(line(8))[0]
 	_, err = h.Cards.StrikePart(ctx, h.Desk, jobcard.StrikeInput{PartID: part.ID, Version: part.Version, Reason: h.p()})
 	h.kept("reason for striking a part", err)
+	for _, p := range sh.PartsOf(line(checked)) {
+		_, err = h.Cards.SetVerdict(ctx, h.Posy, jobcard.VerdictInput{PartID: p.ID, Version: p.Version, Verdict: jobcard.Fits, Note: h.p()})
+		h.kept("why it fits", err)
+	}
 	_, err = clocks.Tick(ctx, h.Posy, clocking.LineInput{LineID: line(checked)})
 	h.OK(err)
 	_, err = h.Cards.SecondCheck(ctx, h.Owner, jobcard.CheckInput{LineID: line(checked), Note: h.p()})

@@ -108,6 +108,7 @@ func (r *rig) work(who actor.Actor, l jobcard.Line, from, to workday.Clock) {
 
 func (r *rig) tick(who actor.Actor, l jobcard.Line) {
 	r.Helper()
+	r.Fits(l.CardID) // or the gate stays closed
 	_, err := r.clocks.Tick(r.Context(), who, clocking.LineInput{LineID: l.ID})
 	r.OK(err)
 }

@@ -56,12 +56,14 @@ type Line struct {
 	Estimate    hours.Estimate
 	Safety      bool
 	WheelsOff   bool
-	AssignedTo  actor.StaffID
-	DoneBy      actor.StaffID
-	Checked     bool // by a second person
-	After       []jobcard.LineID
-	Parts       []Part
-	Hands       []Hand
+	// Stripped tells whether the old parts are off.
+	Stripped   bool
+	AssignedTo actor.StaffID
+	DoneBy     actor.StaffID
+	Checked    bool // by a second person
+	After      []jobcard.LineID
+	Parts      []Part
+	Hands      []Hand
 	// Blocked says what stood in the way last, while nobody has gone on since.
 	Blocked string
 	// Cautions are those of the work and of the car; Read are those that the
@@ -74,18 +76,16 @@ type Part struct {
 	ID      jobcard.PartID
 	LineID  jobcard.LineID
 	Name    string
+	Number  string
 	Supply  jobcard.Supply
 	Verdict jobcard.Verdict
-	DueAt   time.Time
+	// Held tells whether the part keeps the gate of its line closed.
+	Held  bool
+	DueAt time.Time
 }
 
 // outstanding tells whether work may have to wait for the part.
 func (p Part) outstanding() bool { return p.Supply == jobcard.Needed || p.Supply == jobcard.Ordered }
-
-// counts tells whether the part is still meant for the car.
-func (p Part) counts() bool {
-	return p.Supply != jobcard.GoingBack && p.Supply != jobcard.Credited && p.Supply != jobcard.NotComing
-}
 
 // Hand is somebody who has worked on a line.
 type Hand struct {

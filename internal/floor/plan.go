@@ -45,12 +45,19 @@ type Item struct {
 	// OutOfTurn says that a line before it is not finished, so that it cannot
 	// be clocked on to.
 	OutOfTurn bool
+	// Holds are the parts that keep the gate closed: the line is worked on up
+	// to strip-down and no further, or not at all when it is stripped already.
+	Holds []jobcard.Hold
 	// Unread are the cautions that this technician has still to read.
 	Unread []caution.Key
 	// OwnWork says that the technician had a hand in it, and so cannot be the
 	// one who checks it.
 	OwnWork bool
 }
+
+// Stopped tells whether the line cannot be clocked on to at all: its turn has
+// not come, or it is stripped down with a part that nobody found to fit.
+func (it Item) Stopped() bool { return it.OutOfTurn || it.Stripped && len(it.Holds) > 0 }
 
 // Make works the plan out. The same snapshot gives the same plan.
 func Make(s Snapshot) Plan {

@@ -79,7 +79,7 @@ func TestTheNextLineIsChosenByWhatWeighsMost(t *testing.T) {
 		/* 9 */ with(func(l *floor.Line) { l.MustDo = false; l.Hands = []floor.Hand{{StaffID: me}} }),
 		/* 10 */ with(func(l *floor.Line) {
 			l.CardID = 2
-			l.Parts = []floor.Part{{Name: "Housing", Supply: jobcard.Arrived, Verdict: jobcard.DoesNotFit}}
+			l.Parts = []floor.Part{{Name: "Housing", Supply: jobcard.Arrived, Verdict: jobcard.DoesNotFit, Held: true}}
 		}),
 	))
 	want := []jobcard.LineID{8, 4, 6, 3, 2, 5, 9, 1, 10, 7}
@@ -144,7 +144,7 @@ func TestTheReasonsAreInWords(t *testing.T) {
 		}),
 		/* 6 */ with(func(l *floor.Line) {
 			l.CardID = 3
-			l.Parts = part(floor.Part{Name: "Pads", Supply: jobcard.Arrived, Verdict: jobcard.Unchecked})
+			l.Parts = part(floor.Part{Name: "Pads", Supply: jobcard.Arrived, Verdict: jobcard.Unchecked, Held: true})
 			l.Hands = []floor.Hand{{StaffID: other, Worked: time.Hour}}
 		}),
 		/* 7 */ with(func(l *floor.Line) {

@@ -85,7 +85,7 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 		order by h.id, f.id limit 20000`).Query(each(r.fact))
 	b.Queue(`
 		select l.id, l.card_id, l.position, l.title, l.must_do, l.work_state, l.state_reason, l.decided_by, l.consent,
-			l.low_minutes, l.likely_minutes, l.high_minutes, l.cautions, l.safety, l.wheels_off, coalesce(l.assigned_to, 0),
+			l.low_minutes, l.likely_minutes, l.high_minutes, l.cautions, l.safety, l.wheels_off, l.stripped_at is not null, coalesce(l.assigned_to, 0),
 			coalesce(l.done_by, 0), exists (select from second_check k where k.line_id = l.id and k.undone_at is null),
 			coalesce((select r.cautions from caution_read r where r.line_id = l.id and r.staff_id = $1), '{}'),
 			coalesce((select g.kind || case when g.note = '' then '' else ': ' || g.note end from snag g
@@ -95,7 +95,7 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 		from `+here+` h join line l on l.card_id = h.id where l.struck_at is null
 		order by l.card_id, l.position, l.id limit 10000`, me).Query(each(r.line))
 	b.Queue(`
-		select p.id, p.line_id, p.name, p.supply, p.verdict, p.due_at from ` + here + ` h join part p on p.card_id = h.id
+		select p.id, p.line_id, p.name, p.number, p.supply, p.verdict, ` + jobcard.HeldSQL + `, p.due_at from ` + here + ` h join part p on p.card_id = h.id
 		where p.line_id is not null and p.struck_at is null order by p.id limit 20000`).Query(each(r.part))
 	b.Queue(`select o.line_id, o.after_id from ` + here + ` h join line_order o on o.card_id = h.id
 		order by o.line_id, o.after_id limit 20000`).Query(each(r.order))
@@ -158,7 +158,7 @@ func (r *reader) line(row pgx.Rows) error {
 	var l Line
 	var low, likely, high int
 	err := row.Scan(&l.ID, &l.CardID, &l.Position, &l.Title, &l.MustDo, &l.WorkState, &l.StateReason, &l.DecidedBy, &l.Consent,
-		&low, &likely, &high, &l.Cautions, &l.Safety, &l.WheelsOff, &l.AssignedTo, &l.DoneBy, &l.Checked, &l.Read, &l.Blocked)
+		&low, &likely, &high, &l.Cautions, &l.Safety, &l.WheelsOff, &l.Stripped, &l.AssignedTo, &l.DoneBy, &l.Checked, &l.Read, &l.Blocked)
 	l.Estimate = hours.Estimate{Low: minutes(low), Likely: minutes(likely), High: minutes(high)}
 	r.place[l.ID] = len(r.s.Lines)
 	r.s.Lines = append(r.s.Lines, l)
@@ -168,7 +168,7 @@ func (r *reader) line(row pgx.Rows) error {
 func (r *reader) part(row pgx.Rows) error {
 	var p Part
 	var due *time.Time
-	if err := row.Scan(&p.ID, &p.LineID, &p.Name, &p.Supply, &p.Verdict, &due); err != nil {
+	if err := row.Scan(&p.ID, &p.LineID, &p.Name, &p.Number, &p.Supply, &p.Verdict, &p.Held, &due); err != nil {
 		return err
 	}
 	p.DueAt = orZero(due)

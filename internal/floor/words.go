@@ -40,6 +40,7 @@ func (x index) item(l Line) Item {
 	it := Item{Line: l, Car: x.Cars[l.CardID]}
 	it.Hindrances, it.OutOfTurn = x.hindrances(l)
 	it.Looks = looks(l)
+	it.Holds = holds(l)
 	it.Why = x.why(l, it.Car)
 	for _, k := range caution.Merge(l.Cautions) {
 		if !slices.Contains(l.Read, k) {
@@ -61,9 +62,12 @@ func (x index) hindrances(l Line) (words []string, outOfTurn bool) {
 		switch {
 		case p.outstanding():
 			words = append(words, x.partWords(p))
-		case p.counts() && p.Verdict == jobcard.DoesNotFit:
+		case p.Held && p.Verdict == jobcard.DoesNotFit:
 			words = append(words, p.Name+" does not fit")
 		}
+	}
+	if l.Stripped && len(holds(l)) > 0 {
+		words = append(words, "the old parts are off, and "+holds(l)[0].Words())
 	}
 	if l.Blocked != "" {
 		words = append(words, l.Blocked)
@@ -87,8 +91,23 @@ func (x index) partWords(p Part) string {
 func looks(l Line) []string {
 	var out []string
 	for _, p := range l.Parts {
-		if p.Supply == jobcard.Arrived && (p.Verdict == jobcard.Unchecked || p.Verdict == jobcard.CannotTell) {
+		if p.Held && p.Supply == jobcard.Arrived && (p.Verdict == jobcard.Unchecked || p.Verdict == jobcard.CannotTell) {
 			out = append(out, "check that "+p.Name+" fits before the old one comes off")
+		}
+	}
+	return out
+}
+
+// holds are the parts that keep the gate of a line closed while it is worked
+// on.
+func holds(l Line) []jobcard.Hold {
+	if l.settled() {
+		return nil
+	}
+	var out []jobcard.Hold
+	for _, p := range l.Parts {
+		if p.Held {
+			out = append(out, jobcard.Hold{PartID: p.ID, Name: p.Name, Number: p.Number, Verdict: p.Verdict})
 		}
 	}
 	return out

@@ -164,7 +164,7 @@ func TestTheSameNumberSpeltOtherwiseKeepsItsVerdictAndAnotherLosesIt(t *testing.
 	g := cardtest.Open(t)
 	s := g.Book(cardtest.Op(g.Service))
 	id := partOn(t, g, s, "Oil filter", "OF-11.2")
-	say(t, g, s, id, jobcard.Fits, "")
+	say(t, g, s, id, jobcard.Fits, "beside the old one")
 	edit := func(number string) jobcard.Verdict {
 		p := partIn(t, g, s, id)
 		_, err := g.Cards.EditPart(t.Context(), g.Desk, jobcard.EditPartInput{PartID: id, Version: p.Version, PartTerms: jobcard.PartTerms{

@@ -34,8 +34,11 @@ func (s *Service) SetVerdict(ctx context.Context, who actor.Actor, in VerdictInp
 	}
 	f := apperr.Fields{}
 	in.Note = f.Prose("note", in.Note, MaxNote)
-	if in.Verdict == DoesNotFit {
+	switch in.Verdict {
+	case DoesNotFit:
 		f.Must("note", in.Note, "a note of why it does not fit")
+	case Fits:
+		f.Must("note", in.Note, "a note of how you can tell that it fits")
 	}
 	if !slices.Contains(Verdicts, in.Verdict) {
 		f.Add("verdict", "a part fits, does not fit, or cannot be told")

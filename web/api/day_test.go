@@ -56,7 +56,7 @@ func TestAProgramTakesACarThroughItsDay(t *testing.T) {
 	if c.Lines[0].Consent != jobcard.Agreed || *c.Lines[0].AgreedNet != 9800 { // 72.00 and 20.00 with 30 % on it
 		t.Fatalf("agreed %+v", c.Lines[0])
 	}
-	as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/verdict", part.PartID), obj{"version": c.Parts[0].Version, "verdict": "fits"}), http.StatusOK)
+	as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/verdict", part.PartID), obj{"version": c.Parts[0].Version, "verdict": "fits", "note": "shape and thickness beside the old ones"}), http.StatusOK)
 
 	line := fmt.Sprintf("/lines/%d", brakes.ID)
 	unread := s.post("posy", line+"/clock-on", nil).problem(http.StatusConflict, "unread-cautions")

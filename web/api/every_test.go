@@ -20,6 +20,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.deskWork()
 	s.workshop()
 	s.hoursAndStaff()
+	s.storesWork()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
@@ -206,7 +207,7 @@ func (s *site) workshop() {
 	}
 	due := as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/supply", again.ID), obj{"version": again.Version, "supply": "ordered", "due_at": "2026-10-06T09:00:00Z"}), 200)
 	arrived := as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/supply", again.ID), obj{"version": due.Version, "supply": "arrived"}), 200)
-	as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/verdict", again.ID), obj{"version": arrived.Version, "verdict": "fits"}), 200)
+	as[Changed](s.post("posy", fmt.Sprintf("/parts/%d/verdict", again.ID), obj{"version": arrived.Version, "verdict": "fits", "note": "beside the old ones"}), 200)
 	found := as[Snagged](s.post("posy", line+"/snags", obj{"kind": "found a fault", "found": obj{"title": "Split hose", "likely_minutes": 30, "severity": "dangerous"}}), 200)
 	c = s.card(c.ID)
 	if len(c.Findings) != 1 || c.Findings[0].Proposed != found.LedTo || len(c.Snags) != 2 || c.Lines[0].WorkState != jobcard.Open || c.Parts[1].DueAt.IsZero() {

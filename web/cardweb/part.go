@@ -104,22 +104,6 @@ func (p pages) setSupply(w http.ResponseWriter, r *http.Request) error {
 	return p.reply(w, r, t.card, doing{}, t.form, t.anchor("part"), "", err)
 }
 
-func (p pages) setVerdict(w http.ResponseWriter, r *http.Request) error {
-	t, err := p.readTarget(r, "part")
-	if err != nil {
-		return err
-	}
-	in := jobcard.VerdictInput{
-		PartID: jobcard.PartID(t.id), Version: int(t.form.Version()), Verdict: ui.OneOf(t.form, "verdict", jobcard.Verdicts...),
-		Note: t.form.Text("note", jobcard.MaxNote),
-	}
-	t.form.Required("verdict")
-	if err = t.form.Err(); err == nil {
-		_, err = p.cards.SetVerdict(r.Context(), t.who, in)
-	}
-	return p.reply(w, r, t.card, doing{verdict, t.id}, t.form, t.anchor("part"), "", err)
-}
-
 func (p pages) strikePart(w http.ResponseWriter, r *http.Request) error {
 	t, err := p.readTarget(r, "part")
 	if err != nil {

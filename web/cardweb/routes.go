@@ -14,6 +14,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/clocking"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/web/ui"
@@ -29,12 +30,13 @@ type pages struct {
 	kit    *ui.Kit
 	cards  *jobcard.Service
 	clocks *clocking.Service
+	fits   *fitment.Service
 	lists  Lists
 }
 
 // Mount registers the pages of a card.
-func Mount(r chi.Router, kit *ui.Kit, cards *jobcard.Service, clocks *clocking.Service, lists Lists) {
-	p := pages{kit, cards, clocks, lists}
+func Mount(r chi.Router, kit *ui.Kit, cards *jobcard.Service, clocks *clocking.Service, fits *fitment.Service, lists Lists) {
+	p := pages{kit, cards, clocks, fits, lists}
 	kit.Get(r, "/cards/{card}", actor.ReadCards, p.card)
 	kit.Post(r, "/cards/{card}/visit", actor.EditCard, p.editVisit)
 	kit.Post(r, "/cards/{card}/stage", actor.EditCard, p.setStage)
@@ -49,6 +51,10 @@ func Mount(r chi.Router, kit *ui.Kit, cards *jobcard.Service, clocks *clocking.S
 	kit.Post(r, "/cards/{card}/parts/{part}", actor.EditCard, p.editPart)
 	kit.Post(r, "/cards/{card}/parts/{part}/supply", actor.Work, p.setSupply)
 	kit.Post(r, "/cards/{card}/parts/{part}/verdict", actor.Work, p.setVerdict)
+	kit.Post(r, "/cards/{card}/parts/{part}/conditions", actor.Work, p.putConditions)
+	kit.Post(r, "/cards/{card}/parts/{part}/measure", actor.Work, p.measure)
+	kit.Post(r, "/cards/{card}/parts/{part}/waive", actor.WaiveFit, p.waive)
+	kit.Post(r, "/cards/{card}/parts/{part}/numbers", actor.EditCard, p.linkNumbers)
 	kit.Post(r, "/cards/{card}/parts/{part}/strike", actor.EditCard, p.strikePart)
 }
 
@@ -70,6 +76,10 @@ const (
 	editPart   = "part"
 	strikePart = "strike-part"
 	verdict    = "fit"
+	inWords    = "words"
+	inFields   = "fields"
+	whatItIs   = "kind"
+	waivePart  = "waive"
 	editVisit  = "visit"
 	answerAll  = "answer"
 	cancelCard = "cancel"
@@ -116,7 +126,12 @@ func (p pages) show(w http.ResponseWriter, r *http.Request, status int, id jobca
 	page := p.kit.Page(r, "Card "+ui.Itoa(id), "/diary").Follow(r, "card:"+ui.Itoa(id))
 	page.OwnHead = true
 	page.Wide = true
-	v, err := newView(s, who, d, f, lists, p.kit.PublicURL(cardPath(id)), p.kit.Now())
+	fit, err := p.fitOf(r, id, d)
+	if err != nil {
+		return err
+	}
+	v, err := newView(s, fit, who, d, f, lists, p.kit.PublicURL(cardPath(id)), p.kit.Now())
+	v.AskedKind = r.URL.Query().Get("kind")
 	if err != nil {
 		return err
 	}

@@ -60,6 +60,11 @@ func (v *view) line(l jobcard.Line) lineView {
 	for _, p := range s.PartsOf(l.ID) {
 		r.Parts = append(r.Parts, v.part(p))
 	}
+	if !l.Struck() && l.WorkState != jobcard.Deferred {
+		for _, h := range s.HoldsOf(l.ID) {
+			r.Gate = append(r.Gate, h.Words())
+		}
+	}
 	for _, p := range s.Photos {
 		if p.LineID == l.ID {
 			href := "/photos/" + ui.Itoa(p.ID)
@@ -158,6 +163,9 @@ func (v *view) history(r *lineView) {
 			r.Notes = append(r.Notes, note+" ("+s.Staff[g.By]+", "+v.clock(g.At)+")")
 		}
 	}
+	if r.Stripped() && r.WorkState != jobcard.Done {
+		r.Notes = append(r.Notes, "Old parts off since "+v.clock(r.StrippedAt))
+	}
 	if r.AssignedTo != 0 {
 		r.Notes = append(r.Notes, "For "+s.Staff[r.AssignedTo])
 	}
@@ -189,12 +197,13 @@ func (v *view) part(p jobcard.Part) partView {
 		r.Cost = money.Format(p.Cost)
 		r.Price = money.Format(p.Net())
 	}
-	if p.VerdictBy != 0 {
-		r.Fit = "checked by " + v.sheet.Staff[p.VerdictBy]
+	if p.VerdictBy != 0 && p.VerdictHow == jobcard.ByHand {
+		r.Fit, r.HandNote = "checked by "+v.sheet.Staff[p.VerdictBy], p.VerdictNote
 		if p.VerdictNote != "" {
 			r.Fit += ": " + p.VerdictNote
 		}
 	}
+	r.Fitness = v.fitOfPart(p)
 	switch p.Supply {
 	case jobcard.Needed:
 		r.NextOne = string(jobcard.Ordered)

@@ -51,7 +51,11 @@ type view struct {
 	Names    []string // of operations, to type a line from
 	Code     qr.Code
 	Printed  string
-	sheet    *jobcard.Sheet
+	// AskedKind is the kind of part whose fields are asked for.
+	AskedKind string
+	sheet     *jobcard.Sheet
+	fit       fitted
+	mayWaive  bool
 }
 
 type pair struct{ Name, Value string }
@@ -90,6 +94,7 @@ type lineView struct {
 	Photos    []photoView
 	Cautions  string
 	NeedCheck bool
+	Gate      []string // what keeps the old parts on
 	CanTick   bool
 	CanDefer  bool
 	CanReopen bool
@@ -111,17 +116,20 @@ type partView struct {
 	Price   string
 	Due     string
 	Fit     string
-	Own     bool
-	NextOne string // the supply state that usually comes next
+	Fitness fitView
+	// HandNote is what was said of the fit by hand.
+	HandNote string
+	Own      bool
+	NextOne  string // the supply state that usually comes next
 }
 
-func newView(s *jobcard.Sheet, who actor.Actor, d doing, f *ui.Form, lists garage.Lists, url string, now time.Time) (*view, error) {
+func newView(s *jobcard.Sheet, fit fitted, who actor.Actor, d doing, f *ui.Form, lists garage.Lists, url string, now time.Time) (*view, error) {
 	v := &view{
 		ID: s.ID, Path: cardPath(s.ID), Stage: string(s.Stage), Version: int64(s.Version),
 		Mark: s.Vehicle.Mark, Car: carWords(s.Vehicle), Vehicle: "/vehicles/" + ui.Itoa(s.Vehicle.ID), VIN: s.Vehicle.VIN,
 		Customer: s.Customer.Name, Words: s.CustomerWords, Sentence: caution.Sentence,
 		Money: s.Costs, May: who.May(actor.EditCard) && s.Stage != jobcard.Collected && s.Stage != jobcard.Cancelled,
-		Do: d, Form: f, Lists: lists, sheet: s,
+		Do: d, Form: f, Lists: lists, sheet: s, fit: fit, mayWaive: who.May(actor.WaiveFit),
 	}
 	if who.May(actor.ReadPeople) {
 		v.Person = "/customers/" + ui.Itoa(s.Customer.ID)
@@ -299,7 +307,7 @@ func rangeWords(e hours.Estimate) string {
 // what the page itself costs.
 func Component(page ui.PageData, s *jobcard.Sheet, who actor.Actor, url string, now time.Time) (templ.Component, error) {
 	page.OwnHead, page.Wide = true, true
-	v, err := newView(s, who, doing{}, nil, garage.Lists{}, url, now)
+	v, err := newView(s, fitted{}, who, doing{}, nil, garage.Lists{}, url, now)
 	if err != nil {
 		return nil, err
 	}

@@ -131,6 +131,7 @@ func (s *site) work(who actor.Actor, l jobcard.Line, d time.Duration) {
 
 func (s *site) tick(who actor.Actor, l jobcard.Line) {
 	s.t.Helper()
+	s.Fits(l.CardID) // or the gate stays closed
 	_, err := s.clocks.Tick(s.t.Context(), who, clocking.LineInput{LineID: l.ID})
 	s.OK(err)
 }

@@ -24,15 +24,19 @@ func (p pages) on(w http.ResponseWriter, r *http.Request) error {
 	if err := f.Err(); err != nil {
 		return err
 	}
-	_, err = p.Clock.ClockOn(r.Context(), who, in)
+	on, err := p.Clock.ClockOn(r.Context(), who, in)
 	if u, ok := clocking.UnreadOf(err); ok {
 		page := p.page(r, "Read this first")
 		return p.kit.Render(w, r, apperr.Conflict.Status(), unreadPage(page, u.Title, linePath(id), back(f), caution.Of(u.Cautions)))
 	}
 	if err != nil {
-		return err
+		return p.refused(w, r, err)
 	}
-	p.kit.Flash(w, "Clocked on")
+	if on.UpToStripDown {
+		p.kit.Flash(w, "Clocked on, up to strip-down only")
+	} else {
+		p.kit.Flash(w, "Clocked on")
+	}
 	return ui.SeeOther(w, r, back(f))
 }
 
@@ -42,7 +46,7 @@ func (p pages) tick(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if _, err := p.Clock.Tick(r.Context(), who, clocking.LineInput{LineID: id}); err != nil {
-		return err
+		return p.refused(w, r, err)
 	}
 	p.kit.Flash(w, "Ticked")
 	return ui.SeeOther(w, r, back(f))

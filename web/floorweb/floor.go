@@ -45,6 +45,8 @@ type rowView struct {
 	Why                   string
 	Hindrances, Looks     []string
 	Said                  []string
+	Held                  []heldView
+	Stripped, CanStrip    bool
 	NotAgreed             bool
 	CanStart, Join, Check bool
 	Unread                []caution.Caution
@@ -74,11 +76,11 @@ func newFloor(plan floor.Plan, who actor.Actor) floorView {
 		x := row(it)
 		// Whose hands are free reads the cautions of the next line without
 		// opening them.
-		x.CanStart, x.First = !it.OutOfTurn, i == 0 && plan.Mine == nil
+		x.CanStart, x.First = !it.Stopped(), i == 0 && plan.Mine == nil
 		v.Next = append(v.Next, x)
 	}
 	v.list("In hand now", "", plan.InHand, func(it floor.Item, x *rowView) {
-		x.Said, x.Join, x.Why = plan.Who(it.Line), !it.OutOfTurn, ""
+		x.Said, x.Join, x.Why = plan.Who(it.Line), !it.Stopped(), ""
 	})
 	v.list("To be checked by a second person", "", plan.ToCheck, func(it floor.Item, x *rowView) {
 		x.Why = ""
@@ -88,9 +90,9 @@ func newFloor(plan floor.Plan, who actor.Actor) floorView {
 	})
 	v.list("Waiting on parts", "", plan.Waiting, func(it floor.Item, x *rowView) { x.Said = []string{it.StateReason} })
 	v.list("Not agreed yet", "The customer has not said yes to these. What is done on them now may not be paid.", plan.NotAgreed,
-		func(it floor.Item, x *rowView) { x.CanStart = !it.OutOfTurn })
+		func(it floor.Item, x *rowView) { x.CanStart = !it.Stopped() })
 	v.list("Deferred at this visit", "", plan.Deferred, func(it floor.Item, x *rowView) {
-		x.Said, x.Why, x.Hindrances, x.Looks = []string{it.StateReason + " (" + it.DecidedBy + ")"}, "", nil, nil
+		x.Said, x.Why, x.Hindrances, x.Looks, x.Held = []string{it.StateReason + " (" + it.DecidedBy + ")"}, "", nil, nil, nil
 	})
 	return v
 }
@@ -113,6 +115,7 @@ func row(it floor.Item) rowView {
 		ID: ui.Itoa(it.ID), Path: linePath(it.ID), State: string(it.WorkState), Title: it.Title, Plate: it.Car.Mark, Car: it.Car.Name,
 		Why: joined(it.Why) + ", " + hours.Format(it.Estimate.Likely), Hindrances: it.Hindrances, Looks: it.Looks,
 		NotAgreed: it.Consent == jobcard.Asked, Unread: caution.Of(it.Unread),
+		Held: heldOf(it.ID, it.Holds), Stripped: it.Stripped, CanStrip: len(it.Parts) > 0,
 	}
 }
 

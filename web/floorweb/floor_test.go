@@ -111,7 +111,7 @@ func TestALinesPageTellsWhatATechnicianNeeds(t *testing.T) {
 	s.see(page, http.StatusOK, "Thermostat housing", "Corvane Alder", "promised 16:30", "must do", "open", "agreed", "0.0 h of 1.0 h",
 		"if all goes well", "0.5 h", "Comes after “Drain the coolant”", "Put it off", "Wait for parts")
 	s.see(page, http.StatusOK, "What the customer says", "It never gets warm.", "Parts", "ordered", "Housing", "SL-100", "due 14:30",
-		"unchecked", "It is here", "It fits", "Does not fit, or cannot tell", "Look at the hose too.", "Photos", "photos of", "The car",
+		"unchecked", "It is here", "Does it fit?", "Fits any car", "Look at the hose too.", "Photos", "photos of", "The car",
 		"Engine code", "CJBA", "maker's plate", "Fuel", "sources differ")
 	s.seeNot(page, "Clock on", "£", "12.50", "66")
 	if live := page.Find("main").AttrOr("data-live", ""); live != fmt.Sprintf("card:%d", card) {
@@ -349,7 +349,8 @@ func TestPartsAreJudgedByHand(t *testing.T) {
 	a := s.post("posy", at+"/fit", "version", v, "verdict", string(jobcard.DoesNotFit))
 	s.see(a, http.StatusUnprocessableEntity, "why it does not fit")
 	s.see(s.post("posy", at+"/fit", "version", v), http.StatusUnprocessableEntity, "Please choose one")
-	s.done(s.post("posy", at+"/fit", "version", v, "verdict", string(jobcard.Fits)), path(ls[0], ""))
+	s.see(s.post("posy", at+"/fit", "version", v, "verdict", string(jobcard.Fits)), http.StatusUnprocessableEntity, "how you can tell that it fits")
+	s.done(s.post("posy", at+"/fit", "version", v, "verdict", string(jobcard.Fits), "note", "spline by spline"), path(ls[0], ""))
 	s.see(s.get("posy", path(ls[0], "")), http.StatusOK, "Clutch kit", "fits", "Posy Thackeray")
 	s.see(s.post("bram", at+"/fit", "version", v, "verdict", string(jobcard.CannotTell), "note", "no number on it"), http.StatusConflict,
 		"Both versions", "Does it fit", "fits", "no number on it", "Save mine over it")

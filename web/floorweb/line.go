@@ -34,6 +34,8 @@ type lineView struct {
 	Spent               string
 	Steps               []ui.Step
 	Photos              []photoView
+	Held                []heldView // parts that keep the gate closed
+	Stripped, CanStrip  bool
 	NotAgreed, MineNow  bool
 	CanStart, CanTick   bool
 	CanSnag, CanDefer   bool
@@ -220,7 +222,12 @@ func (v *lineView) may(who actor.Actor) {
 	at := func(states ...jobcard.WorkState) bool { return live && slices.Contains(states, l.WorkState) }
 	willing := l.Consent != jobcard.Declined
 	v.MineNow = slices.Contains(clocked.On, who.StaffID)
-	v.CanStart = !v.MineNow && willing && len(v.Before) == 0 && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
+	if !l.Struck() && l.WorkState != jobcard.Done {
+		v.Held = heldOf(l.ID, s.HoldsOf(l.ID))
+	}
+	v.Stripped = l.Stripped()
+	v.CanStrip = willing && s.Stage.Workable() && len(v.Parts) > 0 && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
+	v.CanStart = !v.MineNow && willing && len(v.Before) == 0 && !(v.Stripped && len(v.Held) > 0) && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
 	v.CanTick = willing && s.Stage.Workable() && at(jobcard.Open, jobcard.InHand)
 	v.CanSnag = s.Stage.Workable() && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
 	v.CanDefer = at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
@@ -246,17 +253,19 @@ type partView struct {
 	Supply, Due, Verdict, By     string
 	Version                      int64
 	Struck, CanArrive, CanJudge  bool
+	Own, Held                    bool
 }
 
 func (v *lineView) part(p jobcard.Part) partView {
 	x := partView{
 		Path: partPath(p.LineID, p.ID), Name: p.Name, Number: p.Number, Quantity: money.FormatQuantity(p.Qty),
 		Supply: string(p.Supply), Verdict: string(p.Verdict), Version: int64(p.Version), Struck: p.Struck(),
+		Own: p.Source == jobcard.FromCustomer, Held: p.Held,
 	}
 	if !p.DueAt.IsZero() && p.Outstanding() {
 		x.Due = "due " + v.when(p.DueAt)
 	}
-	if p.VerdictBy != 0 {
+	if p.VerdictBy != 0 && p.VerdictHow == jobcard.ByHand {
 		x.By = v.sheet.Staff[p.VerdictBy]
 		if p.VerdictNote != "" {
 			x.By += ": " + p.VerdictNote

@@ -30,18 +30,6 @@ func (p pages) partOf(r *http.Request) (*lineView, jobcard.Part, error) {
 	return v, part, nil
 }
 
-func (p pages) part(w http.ResponseWriter, r *http.Request) error {
-	return p.showPart(w, r, http.StatusOK, nil)
-}
-
-func (p pages) showPart(w http.ResponseWriter, r *http.Request, status int, f *ui.Form) error {
-	v, part, err := p.partOf(r)
-	if err != nil {
-		return err
-	}
-	return p.kit.Render(w, r, status, partPage(p.page(r, "Does it fit?", "card:"+v.CardID), v, v.part(part), f))
-}
-
 // writePart is what every write to a part of a line begins with.
 func (p pages) writePart(r *http.Request) (actor.Actor, jobcard.LineID, jobcard.PartID, *ui.Form, error) {
 	who, line, f, err := write(r)
@@ -78,7 +66,7 @@ func (p pages) fit(w http.ResponseWriter, r *http.Request) error {
 		p.kit.Flash(w, "Noted: "+string(in.Verdict))
 		return ui.SeeOther(w, r, linePath(line))
 	case f.Take(err):
-		return p.showPart(w, r, http.StatusUnprocessableEntity, f)
+		return p.showBench(w, r, http.StatusUnprocessableEntity, f)
 	}
 	return err
 }

@@ -12,6 +12,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/clocking"
+	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
@@ -21,11 +22,12 @@ import (
 
 // Services is what the pages stand on.
 type Services struct {
-	Floor  *floor.Service
-	Cards  *jobcard.Service
-	Clock  *clocking.Service
-	Roster *roster.Service
-	Garage *garage.Service
+	Floor   *floor.Service
+	Cards   *jobcard.Service
+	Clock   *clocking.Service
+	Fitment *fitment.Service
+	Roster  *roster.Service
+	Garage  *garage.Service
 	// PhotoForm is the form that takes a photo of a line and comes back to a
 	// page; without it lines show no photos.
 	PhotoForm func(line, back string) templ.Component
@@ -54,7 +56,12 @@ func Mount(r chi.Router, kit *ui.Kit, s Services) {
 	kit.Get(r, "/floor/lines/{line}/snag", actor.Work, p.snags)
 	kit.Post(r, "/floor/lines/{line}/snag", actor.Work, p.snag)
 	kit.Get(r, "/floor/lines/{line}/snag/{kind}", actor.Work, p.snagDetails)
-	kit.Get(r, "/floor/lines/{line}/parts/{part}", actor.Work, p.part)
+	kit.Post(r, "/floor/lines/{line}/strip", actor.Work, p.strip)
+	kit.Get(r, "/floor/lines/{line}/parts/{part}", actor.Work, p.bench)
+	kit.Post(r, "/floor/lines/{line}/parts/{part}/box", actor.Work, p.box)
+	kit.Post(r, "/floor/lines/{line}/parts/{part}/measure", actor.Work, p.measure)
+	kit.Post(r, "/floor/lines/{line}/parts/{part}/conditions", actor.Work, p.conditions)
+	kit.Post(r, "/floor/lines/{line}/parts/{part}/waive", actor.WaiveFit, p.waive)
 	kit.Post(r, "/floor/lines/{line}/parts/{part}/fit", actor.Work, p.fit)
 	kit.Post(r, "/floor/lines/{line}/parts/{part}/arrived", actor.Work, p.arrived)
 

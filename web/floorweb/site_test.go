@@ -16,6 +16,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/clocking/clocktest"
+	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/live"
 	"rampside/internal/roster"
@@ -68,7 +69,7 @@ func newSite(t *testing.T) *site {
 	ui.Stream(kit, r, hub)
 	kit.Routes(r)
 	floorweb.Mount(r, kit, floorweb.Services{
-		Floor: floor.New(shop.DB), Cards: shop.Cards, Clock: shop.Clock, Roster: roster.New(shop.DB), Garage: shop.Garage,
+		Floor: floor.New(shop.DB), Cards: shop.Cards, Clock: shop.Clock, Fitment: fitment.New(shop.DB), Roster: roster.New(shop.DB), Garage: shop.Garage,
 		PhotoForm: func(line, back string) templ.Component {
 			return templ.Raw(`<p class="photo-place">photos of ` + line + ` for ` + back + `</p>`)
 		},

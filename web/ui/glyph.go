@@ -74,6 +74,11 @@ var glyphs = map[string][]stroke{
 	"does not fit": append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M9 1.5h2v17h-2z")),
 	"cannot tell":  lines("M3 5h3v10h-3", "M17 5h-3v10h3", "M8.1 7.6a1.9 1.9 0 1 1 2.7 1.8c-.6.3-.8.7-.8 1.4", "M10 13.2v.4"),
 
+	// What a condition comes to.
+	"holds":     {{D: tick, Bold: true}},
+	"fails":     {{D: "M4.5 4.5l11 11", Bold: true}, {D: "M15.5 4.5l-11 11", Bold: true}},
+	"not known": lines("M6.6 6.6a3.4 3.4 0 1 1 4.8 3.1c-1 .5-1.4 1.2-1.4 2.5", "M10 15.4v.6"),
+
 	// Stages of a card.
 	"booked":    lines(ring),
 	"on site":   append(lines(ring), filled("M10 3a7 7 0 0 1 7 7h-7z")),

@@ -234,6 +234,9 @@ func (f *Form) summary() string {
 	return strconv.Itoa(len(f.Fields)) + " fields need another look"
 }
 
+// Sentence begins a remark with a capital and ends it with a stop.
+func Sentence(s string) string { return sentence(s) }
+
 // sentence begins a message with a capital and ends it with a stop.
 func sentence(s string) string {
 	r, n := utf8.DecodeRuneInString(s)

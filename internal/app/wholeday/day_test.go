@@ -52,6 +52,21 @@ const (
 	soldHours = "3.3 h"
 )
 
+// checkAtTheBench compares the right pads before the old ones come off: the
+// gate of the line is closed until then.
+func checkAtTheBench(t *testing.T, posy *webtest.Browser) {
+	t.Helper()
+	posy.See("Up to strip-down only")
+	posy.Tap("Check Pad set")
+	posy.Fill("Number on the box", "em 2202")
+	posy.Tap("See if it fits")
+	posy.Click("Say it by hand")
+	posy.Click("Fits")
+	posy.Fill("By what you can tell", "shape and thickness beside the old ones")
+	posy.Tap("Note it")
+	posy.SeeNot("Up to strip-down only")
+}
+
 func TestADayFromTheTelephoneCallToTheOwnersFigures(t *testing.T) {
 	s := apptest.Start(t)
 	desk := at(t, s, s.Desk, 1280, 800)
@@ -101,7 +116,8 @@ func TestADayFromTheTelephoneCallToTheOwnersFigures(t *testing.T) {
 	row(watching, "Front brake pads").See("open")
 	posy.Go("/floor")
 	posy.Click("Front brake pads")
-	posy.Tap("Clock on to Front brake pads")
+	checkAtTheBench(t, posy)
+	posy.Tap("Clock on")
 	photo(t, posy)
 	s.Pass(40 * time.Minute)
 

@@ -143,6 +143,17 @@ func (s *Shop) Part(t testing.TB, card jobcard.CardID, line jobcard.LineID, name
 	return c.PartID
 }
 
+// Fits has somebody find by hand that a part fits.
+func (s *Shop) Fits(t testing.TB, card jobcard.CardID, id jobcard.PartID) {
+	t.Helper()
+	p, ok := s.Sheet(t, card).Part(id)
+	if !ok {
+		t.Fatalf("part %d is not on card %d", id, card)
+	}
+	_, err := s.Cards.SetVerdict(t.Context(), s.Posy, jobcard.VerdictInput{PartID: id, Version: p.Version, Verdict: jobcard.Fits, Note: "beside the old one"})
+	Ok(t, err)
+}
+
 // Sheet reads a card as the owner sees it.
 func (s *Shop) Sheet(t testing.TB, id jobcard.CardID) *jobcard.Sheet {
 	t.Helper()

@@ -4,9 +4,11 @@ import { watchFinds } from "../find";
 import { watchArrows } from "../arrows";
 import { watchCompletes } from "../complete";
 import { followPage } from "../live";
+import { watchScans } from "../scan";
 
 watchForms();
 watchFinds();
 watchArrows();
 watchCompletes();
+watchScans();
 followPage();
