@@ -32,6 +32,7 @@ type Need struct {
 	Name   string
 	Number string
 	Qty    int64       // thousandths
+	Unit   string      // what the shelf counts it in; empty for a card's part
 	Cost   money.Minor // net, each; 0 for those who may not see it
 	// What it is for.
 	Mark, Car, Title string

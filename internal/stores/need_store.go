@@ -43,7 +43,7 @@ func (s *Service) Needs(ctx context.Context, who actor.Actor, h Horizon) (Needs,
 	}
 	until := n.Until
 	if until.IsZero() {
-		until = workday.Must(9000, time.January, 1)
+		until = workday.Must(workday.LastYear, time.December, 31)
 	}
 	var needs []Need
 	var b pgx.Batch
@@ -55,7 +55,7 @@ func (s *Service) Needs(ctx context.Context, who actor.Actor, h Horizon) (Needs,
 	b.Queue(ownSQL, needsMax).Query(collect(&n.Own, scanNeed))
 	var short []Need
 	b.Queue(shortSQL, needsMax).Query(collect(&short, func(r pgx.CollectableRow) (x Need, err error) {
-		err = r.Scan(&x.ItemID, &x.Name, &x.Number, &x.supplier, &x.Cost, &x.Have, &x.Least, &x.Qty)
+		err = r.Scan(&x.ItemID, &x.Name, &x.Number, &x.Unit, &x.supplier, &x.Cost, &x.Have, &x.Least, &x.Qty)
 		x.Agreed = true
 		return x, err
 	}))
@@ -110,7 +110,7 @@ const ownSQL = `select ` + needColumns + `
 
 // The shelf's items that have run below their least, less what is on order.
 const shortSQL = `
-	select i.id, i.name, i.number, coalesce(i.supplier_id, 0), i.cost_minor, x.have, i.least_milli, greatest(i.fill_milli, i.least_milli) - x.have - x.coming
+	select i.id, i.name, i.number, i.unit, coalesce(i.supplier_id, 0), i.cost_minor, x.have, i.least_milli, greatest(i.fill_milli, i.least_milli) - x.have - x.coming
 	from stock_item i cross join lateral (select
 		coalesce((select sum(t.left_milli) from stock_lot t where t.item_id = i.id), 0)::bigint as have,
 		coalesce((select sum(o.qty_milli - o.came_milli) from purchase_line o where o.item_id = i.id and o.arrived_at is null and o.closed is null), 0)::bigint as coming) x

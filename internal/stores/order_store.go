@@ -417,3 +417,12 @@ func sortedLines[T any](in []T, id func(T) LineID) []T {
 	slices.SortFunc(out, func(a, b T) int { return cmp.Compare(id(a), id(b)) })
 	return out
 }
+
+// OrderOf is the order that a line is on. Errors: NotFound, Forbidden.
+func (s *Service) OrderOf(ctx context.Context, who actor.Actor, id LineID) (order OrderID, err error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return 0, err
+	}
+	err = s.db.Pool.QueryRow(ctx, `select purchase_id from purchase_line where id = $1`, id).Scan(&order)
+	return order, pg.Explain(err, "line of an order", nil)
+}

@@ -5,8 +5,10 @@
 package stores
 
 import (
+	"context"
 	"time"
 
+	"rampside/internal/actor"
 	"rampside/internal/change"
 	"rampside/internal/garage"
 	"rampside/internal/money"
@@ -89,4 +91,12 @@ func nextDay(set garage.Settings, d workday.Day) workday.Day {
 		}
 	}
 	return d
+}
+
+// Garage reads the settings that times and amounts are shown by.
+func (s *Service) Garage(ctx context.Context, who actor.Actor) (garage.Settings, error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return garage.Settings{}, err
+	}
+	return garage.Load(ctx, s.db.Pool)
 }

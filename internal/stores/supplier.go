@@ -178,3 +178,11 @@ func each(f func(pgx.Rows) error) func(pgx.Rows) error {
 		return rows.Err()
 	}
 }
+
+// Suppliers lists the suppliers that forms offer, retired ones last.
+func (s *Service) Suppliers(ctx context.Context, who actor.Actor) ([]garage.Supplier, error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return nil, err
+	}
+	return garage.Suppliers(ctx, s.db.Pool)
+}
