@@ -8,7 +8,7 @@ package tyre
 // SpeedometerRange is what a speedometer may show at a true speed, in km/h: at
 // 50 from 50 to 59, at 100 from 100 to 114.
 func SpeedometerRange(trueKMH float64) (least, most float64) {
-	return trueKMH, trueKMH*1.1 + 4
+	return trueKMH, (11*trueKMH + 40) / 10 // exact for whole figures
 }
 
 // SpeedometerRight tells whether what is shown at a true speed is within UN

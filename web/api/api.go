@@ -112,6 +112,7 @@ func (a *API) operations() {
 	a.workOperations()
 	a.clockingOperations()
 	a.photoOperations()
+	a.calculatorOperations()
 	a.diaryOperations()
 	a.dayEndOperations()
 	a.hoursOperations()

@@ -38,6 +38,7 @@ var tags = []*huma.Tag{
 	{Name: "Work", Description: "What technicians do: clock on, tick, defer, report snags."},
 	{Name: "Clockings", Description: "Who worked on what, from when to when, and corrections of it."},
 	{Name: "Photos", Description: "Photos on lines."},
+	{Name: "Calculators", Description: "The reckoner: tyres, wheels, brakes, marks and money, each with its formula, source and limits."},
 	{Name: "Diary", Description: "What is booked, and the hours there are for it."},
 	{Name: "Day's end", Description: "Cost against quote, what was not done and why, and how hours were used."},
 	{Name: "Hours", Description: "Planned shifts, days away, and who was in."},

@@ -20,6 +20,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.deskWork()
 	s.workshop()
 	s.hoursAndStaff()
+	s.reckoning()
 	s.storesWork()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {

@@ -74,8 +74,14 @@ func TestATechniciansTokenSeesNoMoneyAnywhere(t *testing.T) {
 			continue
 		}
 		path = fill.Replace(path)
+		if strings.HasPrefix(path, "/calculators/") {
+			continue // they reckon with what they are told, and know no money of the garage
+		}
 		if path == "/vehicles" || path == "/customers" {
 			path += "?text=bd51"
+		}
+		if path == "/part-numbers/memory" {
+			path += fmt.Sprintf("?number=SL-100&vehicle=%d", s.Car)
 		}
 		a := s.get("posy", path)
 		if !s.Posy.May(d.Need) {

@@ -13,6 +13,7 @@ import (
 	"rampside/internal/fact"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/tyre"
 	"rampside/internal/vehicle"
 )
 
@@ -88,6 +89,10 @@ func init() {
 	words("FactName", "What a fact is about; see choices for what each means and where on the car it is found.",
 		list(fact.Vocabulary(), func(k fact.Key) FactName { return FactName(k.Key) })...)
 	words("MileageUnit", "What a mileage is read in.", MileageUnit("miles"), "km")
+	words("Fits", "Whether something fits.", Fits("fits"), "does not fit", "cannot tell")
+	words("RimStanding", "How a rim stands to the range that a tyre usually takes.", rimStandings...)
+	words("WearKind", "What wears.", WearKind("disc"), "pad", "drum")
+	words("TyreForm", "The system in which a tyre's size is written.", tyre.Metric, tyre.Flotation, tyre.InchForm)
 	words("Role", "What somebody is in the garage.", actor.Owner, actor.Desk, actor.Technician)
 	words("Weekday", "A day of the week.", weekdays...)
 	words("WaitFor", "Whom or what a card waits for.",
