@@ -19,6 +19,7 @@ import (
 	"rampside/web/garageweb"
 	"rampside/web/photoweb"
 	"rampside/web/reckonerweb"
+	"rampside/web/storesweb"
 	"rampside/web/ui"
 	"rampside/web/vehicleweb"
 )
@@ -28,6 +29,7 @@ var nav = []ui.NavItem{
 	{Label: "Diary", Path: "/diary", Need: actor.ReadCards},
 	{Label: "Book in", Path: "/book-in", Need: actor.BookIn},
 	{Label: "Floor", Path: "/floor", Need: actor.Work},
+	{Label: "Stores", Path: storesweb.Path, Need: actor.ReadCards},
 	{Label: "Vehicles", Path: "/vehicles", Need: actor.ReadCards},
 	{Label: "Reckoner", Path: "/reckoner", Need: actor.ReadCards},
 	{Label: "Day's end", Path: "/days-end", Need: actor.SeeMargins},
@@ -58,6 +60,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	})
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
+	storesweb.Mount(r, kit, s.Stores)
 	reckonerweb.Mount(r, kit, houseOf(s, d.Now))
 	garageweb.Mount(r, kit, s.DB, s.Garage, s.Roster,
 		garageweb.Link{Path: accountweb.StaffPath, Label: "Staff", What: "who works here, their rights and sign-ins"},

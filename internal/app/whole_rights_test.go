@@ -51,6 +51,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/lines/{line}/wait POST
 		/api/v1/me GET
 		/api/v1/me/password PUT
+		/api/v1/parts/{part}/put-back POST
 		/api/v1/parts/{part}/supply POST
 		/api/v1/parts/{part}/verdict POST
 		/api/v1/photos/{photo} GET
@@ -59,6 +60,18 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/photos/{photo}/strike POST
 		/api/v1/staff/{staff}/sessions DELETE GET
 		/api/v1/staff/{staff}/sessions/{session} DELETE
+		/api/v1/stores/arrivals GET POST
+		/api/v1/stores/needs GET
+		/api/v1/stores/order-lines/{orderline}/wrong POST
+		/api/v1/stores/orders/{order} GET
+		/api/v1/stores/orders/{order}/pdf GET
+		/api/v1/stores/returns GET
+		/api/v1/stores/returns/{return}/sent POST
+		/api/v1/stores/shelf GET
+		/api/v1/stores/shelf/{item} GET
+		/api/v1/stores/shelf/{item}/use POST
+		/api/v1/stores/stuck GET
+		/api/v1/stores/suppliers GET
 		/api/v1/vehicles GET
 		/api/v1/vehicles/{vehicle} GET
 		/api/v1/vehicles/{vehicle}/facts/{key}/{source} DELETE PUT
@@ -96,6 +109,19 @@ var rightsTable = []struct{ roles, routes string }{
 		/photos/{photo} GET
 		/photos/{photo}/small GET
 		/photos/{photo}/strike POST
+		/stores GET
+		/stores/arrivals GET POST
+		/stores/lines/{orderline}/wrong POST
+		/stores/orders/{order} GET
+		/stores/orders/{order}/pdf GET
+		/stores/returns GET
+		/stores/returns/{return}/sent POST
+		/stores/shelf GET
+		/stores/shelf/{item} GET
+		/stores/shelf/{item}/put-back POST
+		/stores/shelf/{item}/use POST
+		/stores/stuck GET
+		/stores/suppliers GET
 		/reckoner GET
 		/reckoner/brake-wear GET
 		/reckoner/load-and-speed GET
@@ -130,6 +156,16 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/parts/{part} PUT
 		/api/v1/parts/{part}/strike POST
 		/api/v1/staff/{staff}/pin-lock DELETE
+		/api/v1/stores/order-lines/{orderline}/close POST
+		/api/v1/stores/order-lines/{orderline}/due POST
+		/api/v1/stores/orders POST
+		/api/v1/stores/returns POST
+		/api/v1/stores/returns/{return}/credits POST
+		/api/v1/stores/returns/{return}/settle POST
+		/api/v1/stores/shelf POST
+		/api/v1/stores/shelf/{item} PUT
+		/api/v1/stores/shelf/{item}/counts POST
+		/api/v1/stores/shelf/{item}/lots POST
 		/api/v1/tablets GET
 		/api/v1/tablets/{tablet} DELETE
 		/api/v1/vehicles POST
@@ -151,6 +187,16 @@ var rightsTable = []struct{ roles, routes string }{
 		/clockings GET
 		/customers/{customer} GET POST
 		/days-end GET
+		/stores/lines/{orderline}/close POST
+		/stores/lines/{orderline}/due POST
+		/stores/orders POST
+		/stores/returns POST
+		/stores/returns/{return}/credit POST
+		/stores/returns/{return}/settle POST
+		/stores/shelf POST
+		/stores/shelf/{item} POST
+		/stores/shelf/{item}/count POST
+		/stores/shelf/{item}/in POST
 		/tablets GET POST
 		/tablets/unlock/{staff} POST
 		/tablets/{tablet}/revoke POST

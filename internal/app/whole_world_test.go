@@ -72,6 +72,8 @@ func openWorld(t *testing.T, kv ...string) *world {
 	w.OK(err)
 	_, err = w.Services.Clocks.Defer(ctx, w.Desk, clocking.DeferInput{LineID: sh.Lines[3].ID, Reason: "no time today", DecidedBy: "Odette Marlowe"})
 	w.OK(err)
+	w.goingBack()
+	w.ordered()
 	w.Pass(2 * time.Hour)
 	return w
 }

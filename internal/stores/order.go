@@ -74,7 +74,7 @@ func (in *OrderInput) clean(now time.Time) error {
 		l := &in.Lines[i]
 		at := func(name string) string { return "lines." + strconv.Itoa(i) + "." + name }
 		switch {
-		case (l.PartID > 0) == (l.ItemID > 0):
+		case l.PartID < 0, l.ItemID < 0, (l.PartID > 0) == (l.ItemID > 0):
 			f.Add(at("part"), "a line is for a card's part or for the shelf")
 		case parts[l.PartID] && l.PartID > 0, items[l.ItemID] && l.ItemID > 0:
 			f.Add(at("part"), "this is on the order already")

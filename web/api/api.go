@@ -25,6 +25,7 @@ import (
 	"rampside/internal/jobcard"
 	"rampside/internal/photo"
 	"rampside/internal/roster"
+	"rampside/internal/stores"
 	"rampside/internal/vehicle"
 )
 
@@ -46,13 +47,14 @@ type Options struct {
 	Photos    *photo.Service
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
+	Stores    *stores.Service
 	// Version is the product's, for the document; empty is "development".
 	Version string
 }
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -109,6 +111,7 @@ func (a *API) operations() {
 	a.cardOperations()
 	a.lineOperations()
 	a.partOperations()
+	a.storesOperations()
 	a.workOperations()
 	a.clockingOperations()
 	a.photoOperations()

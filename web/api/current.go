@@ -8,6 +8,7 @@ import (
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/roster"
+	"rampside/internal/stores"
 	"rampside/internal/vehicle"
 )
 
@@ -29,6 +30,12 @@ func currentOf(v any, who actor.Actor) any {
 		return lineOf(v, costs)
 	case jobcard.Part:
 		return partOf(v, costs)
+	case stores.Line:
+		return orderLineOf(v, costs)
+	case stores.Return:
+		return returnOf(v, costs)
+	case stores.Item:
+		return shelfItemOf(v, costs)
 	case vehicle.Vehicle:
 		return vehicleOf(v)
 	case vehicle.Fact:

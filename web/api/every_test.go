@@ -20,6 +20,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.deskWork()
 	s.workshop()
 	s.hoursAndStaff()
+	s.storesWork()
 	s.reckoning()
 	s.storesWork()
 	n := 0

@@ -27,6 +27,7 @@ import (
 	"rampside/internal/jobcard/cardtest"
 	"rampside/internal/photo"
 	"rampside/internal/roster"
+	"rampside/internal/stores"
 	"rampside/web/edge"
 )
 
@@ -89,7 +90,7 @@ func (s *site) options(db *change.DB, log *slog.Logger, photos blob.Store) Optio
 	return Options{
 		Log: log, DB: db, Accounts: s.Accounts, Garage: s.Settings, Roster: roster.New(db), Customers: customer.New(db), Vehicles: s.Vehicles,
 		Cards: s.Cards, Clocks: clocking.New(db), Floor: floor.New(db), Photos: photo.New(db, photos), Diary: diary.New(db),
-		DayEnd: dayend.New(db),
+		DayEnd: dayend.New(db), Stores: stores.New(db),
 	}
 }
 
@@ -239,7 +240,7 @@ func (s *site) asDescribed(req *http.Request, a reply) {
 	case media == nil:
 		s.t.Errorf("%s answers %d with %q, which the document does not know", op.OperationID, a.Status, kind)
 		return
-	case kind == "image/jpeg":
+	case kind == "image/jpeg" || kind == "application/pdf":
 		return
 	}
 	var v any
