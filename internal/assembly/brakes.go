@@ -85,7 +85,7 @@ func overAnswer(a Item, b Side, e envelope, ask func(c *Collision)) []Collision 
 		if r.Gap() < 0 {
 			return []Collision{c.is(fit.False, "%s does not go over %s: it is %s too near at the %s to turn at all", a.Name, b.Name, -r.Gap(), where)}
 		}
-		return []Collision{c.is(fit.False, "%s misses %s by %s at the %s, and 3 mm have to stay free: %s short", a.Name, b.Name, r.Gap(), where, -r.Margin())}
+		return []Collision{c.is(fit.False, "%s and %s: only %s of air at the %s, and 3 mm have to stay free: %s short", a.Name, b.Name, r.Gap(), where, -r.Margin())}
 	}
 	if estimated {
 		c.lacks(a, "barrel_radius_mm")

@@ -12,7 +12,7 @@ func TestTheReckonerIsForEverybodysEyesAndHands(t *testing.T) {
 	b.SetCookie("rampside", "desk")
 	for _, p := range []struct{ path, name, see string }{
 		{"/reckoner/tyres?from=205/55+R16+91V&to=205/60+R16+92H&rim=6.5", "reckoner-tyres", "the speedometer stays right if"},
-		{"/reckoner/wheel-over-brake?barrel_radius_mm=196.5&caliper_radius_mm=195&spoke_mm=46&caliper_reach_mm=40&measured_to_mm=0.1", "reckoner-over-brake", "misses by 1.5 mm"},
+		{"/reckoner/wheel-over-brake?barrel_radius_mm=196.5&caliper_radius_mm=195&spoke_mm=46&caliper_reach_mm=40&measured_to_mm=0.1", "reckoner-over-brake", "Only 1.5 mm of air"},
 	} {
 		b.Go(p.path)
 		b.See(p.see)

@@ -13,8 +13,8 @@ func loadAndSpeed(_ pages, _ context.Context, f *ui.Form, v *view) error {
 	v.Fields = func() []group {
 		return []group{{Entries: []entry{
 			{In: f.Field("index", "On the tyre").IfKnown().Short().Max(12).Say("after the size: 91V, 104/102R, (100Y)")},
-			{In: f.Field("axle_kg", "Load of the axle, kg").IfKnown().Decimal().Say("line 1 or 2 of the maker's plate")},
-			{In: f.Field("kmh", "Highest speed, km/h").IfKnown().Digits().Say("of the car, in the logbook or the handbook")},
+			{In: f.Field("axle_kg", "Axle load, kg").IfKnown().Decimal().Say("line 1 or 2 of the maker's plate")},
+			{In: f.Field("kmh", "Speed, km/h").IfKnown().Digits().Say("the highest of the car, in the logbook or the handbook")},
 		}}}
 	}
 	v.Formulas = []string{
@@ -115,8 +115,8 @@ func (a *answerOf) axle(res *result, s tyre.Service, axle float64, kmh int) {
 	}
 	a.known = true
 	margin := carries - need
-	res.Facts = append(res.Facts, figure{"Margin", signed(margin, 1) + " kg a tyre", []ui.Step{
-		step("carries", trim(carries, 1)+" kg"), step("half of the axle's load", trim(need, 1)+" kg"), sum("margin", signed(margin, 1)+" kg"),
+	res.Facts = append(res.Facts, figure{"Margin", change(margin, 1) + " kg a tyre", []ui.Step{
+		step("carries", trim(carries, 1)+" kg"), step("half of the axle's load", trim(need, 1)+" kg"), sum("margin", change(margin, 1)+" kg"),
 	}})
 	if margin < 0 {
 		a.wrong = true

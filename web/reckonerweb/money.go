@@ -68,13 +68,13 @@ func markUp(p pages, ctx context.Context, f *ui.Form, v *view) error {
 	res := &result{}
 	switch {
 	case typed("cost") && typed("price"):
-		res.bothAmounts(house.Currency, cost, price)
+		res.amounts(house.Currency, cost, price, ofAmounts(money.MarkUpOf(cost, price)), ofAmounts(money.MarginOf(cost, price)))
 	case typed("cost"):
 		price = priceOf(cost, up, margin, typed("margin"))
-		res.amounts(house.Currency, cost, price, up, margin)
+		res.amounts(house.Currency, cost, price, up.String(), margin.String())
 	case typed("price"):
 		cost = costOf(price, up, margin, typed("margin"))
-		res.amounts(house.Currency, cost, price, up, margin)
+		res.amounts(house.Currency, cost, price, up.String(), margin.String())
 	default:
 		res.Says = fmt.Sprintf("A mark-up of %s is a margin of %s.", up, margin)
 		res.Facts = []figure{{Name: "Mark-up", Value: up.String()}, {Name: "Margin", Value: margin.String()}}
@@ -100,29 +100,25 @@ func costOf(price money.Minor, up, margin money.Rate, byMargin bool) money.Minor
 	return net
 }
 
-func (res *result) amounts(c money.Currency, cost, price money.Minor, up, margin money.Rate) {
+// amounts shows a cost and a price with the percentages between them; one that
+// there is none of is not available.
+func (res *result) amounts(c money.Currency, cost, price money.Minor, up, margin string) {
+	profit := c.Format(price - cost)
 	res.Says = fmt.Sprintf("Cost %s, price %s: a mark-up of %s, a margin of %s.", c.Format(cost), c.Format(price), up, margin)
 	res.Facts = []figure{
-		{Name: "Cost", Value: c.Format(cost)}, {Name: "Price", Value: c.Format(price)}, {Name: "Profit", Value: c.Format(price - cost)},
-		{Name: "Mark-up", Value: up.String()}, {Name: "Margin", Value: margin.String()},
+		{Name: "Cost", Value: c.Format(cost)}, {Name: "Price", Value: c.Format(price)},
+		{"Profit", profit, []ui.Step{step("price", c.Format(price)), step("cost", c.Format(cost)), sum("price less cost", profit)}},
+		{"Mark-up", up, []ui.Step{step("profit", profit), step("over cost", c.Format(cost)), sum("mark-up", up)}},
+		{"Margin", margin, []ui.Step{step("profit", profit), step("over price", c.Format(price)), sum("margin", margin)}},
 	}
 }
 
-func (res *result) bothAmounts(c money.Currency, cost, price money.Minor) {
-	profit := price - cost
-	rate := func(r money.Rate, ok bool) string {
-		if !ok {
-			return "not available"
-		}
-		return r.String()
+// ofAmounts is a percentage that two amounts give.
+func ofAmounts(r money.Rate, ok bool) string {
+	if !ok {
+		return "not available"
 	}
-	up, margin := rate(money.MarkUpOf(cost, price)), rate(money.MarginOf(cost, price))
-	res.Says = fmt.Sprintf("Profit %s: a mark-up of %s, a margin of %s.", c.Format(profit), up, margin)
-	res.Facts = []figure{
-		{"Profit", c.Format(profit), []ui.Step{step("price", c.Format(price)), step("cost", c.Format(cost)), sum("price less cost", c.Format(profit))}},
-		{"Mark-up", up, []ui.Step{step("profit", c.Format(profit)), step("over cost", c.Format(cost)), sum("mark-up", up)}},
-		{"Margin", margin, []ui.Step{step("profit", c.Format(profit)), step("over price", c.Format(price)), sum("margin", margin)}},
-	}
+	return r.String()
 }
 
 func vat(p pages, ctx context.Context, f *ui.Form, v *view) error {

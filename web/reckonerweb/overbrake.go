@@ -13,20 +13,20 @@ func overBrake(_ pages, _ context.Context, f *ui.Form, v *view) error {
 	v.Fields = func() []group {
 		return []group{
 			{"Between barrel and caliper", []entry{
-				{In: f.Field("barrel_radius_mm", "Barrel, inner radius, mm").Decimal().Say("inner diameter of the rim where the caliper stands, halved")},
-				{In: f.Field("rim_diameter_in", "Or only the rim's inches").IfKnown().Decimal().Say("then the barrel is estimated, which tells only what cannot go")},
-				{In: f.Field("caliper_radius_mm", "Caliper, outermost point, mm").Must().Decimal().Say("from the middle of the hub: straight edge over the caliper, down")},
-				{In: f.Field("weights_mm", "Balance weights inside, mm").IfKnown().Decimal().Say("how far stuck-on weights stand off")},
-				{In: f.Field("runout_mm", "Rim out of true, mm").IfKnown().Decimal().Say("half of what a dial shows over a turn")},
+				{In: f.Field("barrel_radius_mm", "Barrel radius, mm").Decimal().Say("inner diameter of the rim where the caliper stands, halved")},
+				{In: f.Field("rim_diameter_in", "Or rim, in").IfKnown().Decimal().Say("with the rim's inches alone the barrel is estimated, which tells only what cannot go")},
+				{In: f.Field("caliper_radius_mm", "Caliper radius, mm").Must().Decimal().Say("its outermost point from the middle of the hub: straight edge over the caliper, and down")},
+				{In: f.Field("weights_mm", "Weights, mm").IfKnown().Decimal().Say("how far balance weights stand off inside the barrel")},
+				{In: f.Field("runout_mm", "Out of true, mm").IfKnown().Decimal().Say("of the rim: half of what a dial shows over a turn")},
 			}},
 			{"Between spokes and caliper", []entry{
-				{In: f.Field("spoke_mm", "Spokes from the mounting face, mm").IfKnown().Decimal().Say("inner side, at the caliper's radius; outward above nought")},
-				{In: f.Field("caliper_reach_mm", "Caliper from the hub's face, mm").IfKnown().Decimal().Say("its outer side; outward above nought")},
+				{In: f.Field("spoke_mm", "Spokes, mm").IfKnown().Decimal().Say("from the wheel's mounting face to their inner side, at the caliper's radius; outward above nought")},
+				{In: f.Field("caliper_reach_mm", "Caliper reach, mm").IfKnown().Decimal().Say("from the hub's face to the caliper's outer side; outward above nought")},
 				{In: f.Field("spacer_mm", "Spacer, mm").IfKnown().Decimal()},
 			}},
 			{"Counted against it", []entry{
-				{In: f.Field("measured_to_mm", "Measured to, mm either way").Decimal().Of("0.5").Say("half a millimetre for a rule in hand, 0.1 for a gauge")},
-				{In: f.Field("need_mm", "Has to stay free, mm").Decimal().Of("3")},
+				{In: f.Field("measured_to_mm", "Measured to, mm").Decimal().Of("0.5").Say("either way: half a millimetre for a rule in hand, 0.1 for a gauge")},
+				{In: f.Field("need_mm", "Stays free, mm").Decimal().Of("3")},
 			}},
 		}
 	}
@@ -109,7 +109,7 @@ func overResult(o wheel.Over, estimated bool) *result {
 	case answer == wheel.Fouls && narrow.Gap() < 0:
 		res.Says = fmt.Sprintf("It does not go over: %s too near at the %s.", -narrow.Gap(), where)
 	case answer == wheel.Fouls:
-		res.Says = fmt.Sprintf("It misses by %s at the %s, and %s have to stay free: %s short.", narrow.Gap(), where, narrow.Need, -narrow.Margin())
+		res.Says = fmt.Sprintf("Only %s of air at the %s, and %s have to stay free: %s short.", narrow.Gap(), where, narrow.Need, -narrow.Margin())
 	case !o.HasSpoke && r.Answer() == wheel.Clears:
 		res.Says = fmt.Sprintf("It clears at the barrel by %s; the spokes have to be measured.", r.Gap())
 	case estimated:
@@ -136,9 +136,9 @@ func roomFigures(name string, r wheel.Room) []figure {
 		steps = append(steps, step(l.Name, value))
 	}
 	steps = append(steps, sum("air", r.Gap().String()), step("has to stay free", r.Need.String()), sum("margin", r.Margin().String()),
-		step("off in the worst case", r.Worst().String()), step("off by chance", r.Likely().String()))
+		step("off in the worst case", r.Worst().String()), step("off by chance", r.Likely().Fixed(2)+" mm"))
 	return []figure{
 		{name + ", air", r.Gap().String(), steps},
-		{Name: name + ", margin", Value: fmt.Sprintf("%s; worst case %s, likely %s", r.Margin(), r.WorstMargin(), r.LikelyMargin())},
+		{Name: name + ", margin", Value: fmt.Sprintf("%s; worst case %s, likely %s", r.Margin(), r.WorstMargin(), r.LikelyMargin().Fixed(2)+" mm")},
 	}
 }

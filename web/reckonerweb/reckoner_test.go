@@ -24,7 +24,7 @@ func TestEveryCalculatorWorksOutWhatItIsAsked(t *testing.T) {
 		{"tyres", []string{"from", "195/65 R15", "rim", "6"}, []string{"within its usual range, 201 mm wide on it"}},
 		{"wheels", []string{"from", "8x17 ET45", "to", "9x17 ET35"}, []string{"2.7 mm further inward and 22.7 mm further outward", "146.6", "79.3", "436.6", "235.8", "+20 mm"}},
 		{"wheels", []string{"from", "7Jx16 ET45 5x112 57.1", "to", "17 4H PCD 114.3 7J ET34 C/B:73", "spacer", "5"}, []string{"stud patterns differ", "spigot ring 73 to 57.1", "6 mm", "16 mm further outward"}},
-		{"wheel-over-brake", []string{"barrel_radius_mm", "196.5", "caliper_radius_mm", "195", "measured_to_mm", "0.1"}, []string{"does not fit", "misses by 1.5 mm at the barrel", "1.5 mm short"}},
+		{"wheel-over-brake", []string{"barrel_radius_mm", "196.5", "caliper_radius_mm", "195", "measured_to_mm", "0.1"}, []string{"does not fit", "Only 1.5 mm of air at the barrel", "1.5 mm short"}},
 		{"wheel-over-brake", []string{"barrel_radius_mm", "199", "caliper_radius_mm", "195", "spoke_mm", "46", "caliper_reach_mm", "40"}, []string{"fits", "4 mm of air at the barrel"}},
 		{"wheel-over-brake", []string{"barrel_radius_mm", "198.5", "caliper_radius_mm", "195", "spoke_mm", "46", "caliper_reach_mm", "40"}, []string{"cannot tell", "It is tight", "modelling clay"}},
 		{"wheel-over-brake", []string{"rim_diameter_in", "17", "caliper_radius_mm", "195"}, []string{"cannot tell", "only estimated"}},

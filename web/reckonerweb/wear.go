@@ -18,10 +18,10 @@ func brakeWear(_ pages, _ context.Context, f *ui.Form, v *view) error {
 			{In: f.Field("part", "What wears").Of("disc"), Options: wearParts},
 			{In: f.Field("now_mm", "Now, mm").Must().Decimal().Say("disc: inside the worn edge, the thinnest of some places; pad: the lining alone; drum: its inner diameter")},
 			{In: f.Field("limit_mm", "Maker's limit, mm").Must().Decimal().Say("MIN TH on the disc, MAX DIA on the drum")},
-			{In: f.Field("then_mm", "New, or when last measured, mm").IfKnown().Decimal()},
-			{In: f.Field("distance", "Driven since then").IfKnown().Digits()},
+			{In: f.Field("then_mm", "Before, mm").IfKnown().Decimal().Say("new, or when it was last measured")},
+			{In: f.Field("distance", "Driven since").IfKnown().Digits()},
 			{In: f.Field("unit", "Driven in").Of("miles"), Options: []ui.Option{{Value: "miles", Label: "miles"}, {Value: "km", Label: "km"}}},
-			{In: f.Field("measured_to_mm", "Measured to, mm either way").Decimal().Of("0.05")},
+			{In: f.Field("measured_to_mm", "Measured to, mm").Decimal().Of("0.05").Say("either way")},
 		}}}
 	}
 	v.Formulas = []string{
