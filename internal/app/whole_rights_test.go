@@ -27,6 +27,24 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/arrive POST
 		/api/v1/attendance POST
 		/api/v1/attendance/{attendance} GET PUT
+		/api/v1/calculators/brake-wear GET
+		/api/v1/calculators/load-index GET
+		/api/v1/calculators/mark GET
+		/api/v1/calculators/mark-up GET
+		/api/v1/calculators/rim GET
+		/api/v1/calculators/service GET
+		/api/v1/calculators/speed-symbol GET
+		/api/v1/calculators/speedometer GET
+		/api/v1/calculators/stud-circle GET
+		/api/v1/calculators/tread GET
+		/api/v1/calculators/tyre GET
+		/api/v1/calculators/tyre-change GET
+		/api/v1/calculators/vat GET
+		/api/v1/calculators/vat-number GET
+		/api/v1/calculators/vin GET
+		/api/v1/calculators/wheel GET
+		/api/v1/calculators/wheel-change GET
+		/api/v1/calculators/wheel-over-brake GET
 		/api/v1/cards/{card} GET
 		/api/v1/choices GET
 		/api/v1/clock-off POST
