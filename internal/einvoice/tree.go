@@ -11,9 +11,9 @@ import (
 // Limits on what is read. An invoice of a thousand lines has some 40,000
 // elements and is under 3 MB.
 const (
-	maxBytes    = 8 << 20
+	maxBytes    = 4 << 20
 	maxDepth    = 16
-	maxElements = 200_000
+	maxElements = 100_000
 	maxAttrs    = 16
 )
 
