@@ -1,6 +1,7 @@
 package jobcard
 
 import (
+	"strconv"
 	"time"
 
 	"rampside/internal/actor"
@@ -9,6 +10,7 @@ import (
 	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/money"
+	"rampside/internal/pricing"
 )
 
 // LineID names one line of a card.
@@ -87,13 +89,24 @@ func (l Line) Settled() bool {
 	return l.Struck() || l.Consent == Declined || l.WorkState == Done || l.WorkState == Deferred
 }
 
-// LabourNet is the labour price of the line: its fixed price, or its likely
-// hours at its rate, to the nearest penny.
-func (l Line) LabourNet() money.Minor {
+// price is how the labour price of the line comes about: its fixed price, or
+// its likely hours at its rate.
+func (l Line) price() pricing.Price {
 	if l.FixedPrice != nil {
-		return *l.FixedPrice
+		return pricing.Fixed{Net: *l.FixedPrice}
 	}
-	return money.LabourNet(l.Estimate.Likely, l.Rate)
+	return pricing.ByTime{For: l.Estimate.Likely, PerHour: l.Rate}
+}
+
+// LabourNet is the labour price of the line, to the nearest penny.
+func (l Line) LabourNet() money.Minor { return pricing.List(l.price()) }
+
+// Priced is the labour of the line for a quote or a bill, at a VAT rate.
+func (l Line) Priced(rate money.Rate) pricing.Line {
+	return pricing.Line{
+		Key: "line " + strconv.FormatInt(int64(l.ID), 10), Kind: pricing.Labour, Text: l.Title,
+		VAT: pricing.VAT{Code: l.VATCode, Rate: rate}, Price: l.price(),
+	}
 }
 
 // SoldTime is the time that the line sells: what was agreed, or else the

@@ -1,11 +1,13 @@
 package jobcard
 
 import (
+	"strconv"
 	"time"
 
 	"rampside/internal/actor"
 	"rampside/internal/garage"
 	"rampside/internal/money"
+	"rampside/internal/pricing"
 )
 
 // PartID names one parts line of a card.
@@ -112,22 +114,40 @@ func (p Part) Outstanding() bool {
 	return !p.Struck() && (p.Supply == Needed || p.Supply == Ordered)
 }
 
-// Unit is the net price of one: the set price, or the cost with its mark-up;
-// nothing for a part that the customer brought.
-func (p Part) Unit() money.Minor {
+// price is how the price of the part comes about: the set price, or the cost
+// with its mark-up; nothing for a part that the customer brought.
+func (p Part) price() pricing.Price {
 	switch {
 	case p.Source == FromCustomer:
-		return 0
+		return pricing.CustomersOwn{Qty: p.Qty}
 	case p.Price != nil:
-		return *p.Price
+		return pricing.Each{Qty: p.Qty, Net: *p.Price}
 	case p.MarkUp != nil:
-		return money.MarkUp(p.Cost, *p.MarkUp)
+		return pricing.CostPlus{Qty: p.Qty, Cost: p.Cost, MarkUp: *p.MarkUp}
 	}
-	return p.Cost
+	return pricing.Each{Qty: p.Qty, Net: p.Cost}
+}
+
+// Unit is the net price of one; nothing where the price makes no sense, which
+// the service refuses.
+func (p Part) Unit() money.Minor {
+	m, err := pricing.MeasureOf(p.price())
+	if err != nil {
+		return 0
+	}
+	return m.Price
 }
 
 // Net is the price of the quantity.
-func (p Part) Net() money.Minor { return money.PartNet(p.Qty, p.Unit()) }
+func (p Part) Net() money.Minor { return pricing.List(p.price()) }
+
+// Priced is the part for a quote or a bill, at a VAT rate.
+func (p Part) Priced(rate money.Rate) pricing.Line {
+	return pricing.Line{
+		Key: "part " + strconv.FormatInt(int64(p.ID), 10), Kind: pricing.Part, Text: p.Name,
+		VAT: pricing.VAT{Code: p.VATCode, Rate: rate}, Price: p.price(),
+	}
+}
 
 // CostNet is the cost of the quantity to the garage.
 func (p Part) CostNet() money.Minor {

@@ -2,6 +2,7 @@ package jobcard
 
 import (
 	"rampside/internal/money"
+	"rampside/internal/pricing"
 )
 
 // LinePrice is what one line comes to, net: its labour and its parts.
@@ -32,21 +33,20 @@ func Price(lines []Line, parts []Part, rates Rates, rounding money.Rounding) (Qu
 	q := Quote{ByLine: make(map[LineID]LinePrice, len(lines))}
 	counted := make(map[LineID]bool, len(lines))
 	agreed := make(map[LineID]bool, len(lines))
-	var all, yes []money.Taxed
-	add := func(net money.Minor, code money.VATCode, in, ok bool) {
-		t := money.Taxed{Net: net, Code: code, Rate: rates[code]}
+	all, yes := pricing.Sheet{Rounding: rounding}, pricing.Sheet{Rounding: rounding}
+	add := func(l pricing.Line, in, ok bool) {
 		if in {
-			all = append(all, t)
+			all.Lines = append(all.Lines, l)
 		}
 		if in && ok {
-			yes = append(yes, t)
+			yes.Lines = append(yes.Lines, l)
 		}
 	}
 	for _, l := range lines {
 		q.ByLine[l.ID] = LinePrice{Labour: l.LabourNet()}
 		counted[l.ID] = !l.Struck() && l.Consent != Declined && l.WorkState != Deferred
 		agreed[l.ID] = l.Consent == Agreed
-		add(l.LabourNet(), l.VATCode, counted[l.ID], agreed[l.ID])
+		add(l.Priced(rates[l.VATCode]), counted[l.ID], agreed[l.ID])
 	}
 	for _, p := range parts {
 		if !p.Counts() {
@@ -54,18 +54,20 @@ func Price(lines []Line, parts []Part, rates Rates, rounding money.Rounding) (Qu
 		}
 		if p.LineID == 0 {
 			q.Loose += p.Net()
-			add(p.Net(), p.VATCode, true, true)
+			add(p.Priced(rates[p.VATCode]), true, true)
 			continue
 		}
 		lp := q.ByLine[p.LineID]
 		lp.Parts += p.Net()
 		q.ByLine[p.LineID] = lp
-		add(p.Net(), p.VATCode, counted[p.LineID], agreed[p.LineID])
+		add(p.Priced(rates[p.VATCode]), counted[p.LineID], agreed[p.LineID])
 	}
-	var err error
-	if q.All, err = money.Total(all, rounding); err != nil {
+	sum, err := pricing.Work(all)
+	if err != nil {
 		return q, err
 	}
-	q.Agreed, err = money.Total(yes, rounding)
+	q.All = sum.Totals
+	sum, err = pricing.Work(yes)
+	q.Agreed = sum.Totals
 	return q, err
 }

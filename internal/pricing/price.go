@@ -140,3 +140,11 @@ func orOne(u Unit) Unit {
 	}
 	return u
 }
+
+// List is what a price comes to before any discount, with VAT in it where the
+// price has.
+func List(p Price) money.Minor { return p.list() }
+
+// MeasureOf is the quantity and the price of one that a price stands for. The
+// error says what makes no sense: a negative price, a time that is none.
+func MeasureOf(p Price) (Measure, error) { return p.measure() }
