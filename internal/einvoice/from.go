@@ -72,6 +72,10 @@ func From(h Head, sum pricing.Sum) ([]Invoice, error) {
 			h.Number, h.OutsideNumber = or(h.OutsideNumber, h.Number+"-O"), ""
 		}
 		h.Seller.VATID, h.Buyer.VATID = "", "" // BR-O-02
+		// A sole trader is then left without any identifier (BR-CO-26).
+		if h.Seller.ID.Value+h.Seller.LegalID.Value == "" {
+			h.Seller.ID.Value = h.Seller.Endpoint.Value
+		}
 		in, err := one(h, outside)
 		if err != nil {
 			return nil, err

@@ -81,3 +81,16 @@ func TestAUnitWithoutACodeIsRefused(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+func TestASoleTraderHasAnIdentifierOutsideTheScope(t *testing.T) {
+	sum, err := pricing.Work(pricing.Sheet{Rounding: money.PerDocument, Lines: []pricing.Line{{Kind: pricing.Fee, VAT: pricing.VAT{Code: money.Outside}, Price: pricing.Fixed{Net: 54_85}}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := head()
+	h.Seller.ID, h.Seller.LegalID = Identifier{}, Identifier{}
+	docs, err := From(h, sum)
+	if err != nil || len(Check(docs[0])) > 0 || docs[0].Seller.ID.Value != h.Seller.Endpoint.Value {
+		t.Errorf("%+v %v", docs, err)
+	}
+}

@@ -6,6 +6,8 @@ import "rampside/internal/money"
 var codeRules = []rule{
 	when("BR-CL-01", "the type is a bill or a credit note", func(in *Invoice) bool { _, ok := shapes[in.Kind]; return !ok }),
 	when("BR-CL-04", "the currency is not of ISO 4217, or has no hundredths", func(in *Invoice) bool { _, err := money.CurrencyOf(in.Currency); return err != nil }),
+	when("BR-CL-10", "the scheme of a party's identifier is not of ISO 6523", func(in *Invoice) bool { return badICD(in.Seller.ID) || badICD(in.Buyer.ID) }),
+	when("BR-CL-11", "the scheme of a company number is not of ISO 6523", func(in *Invoice) bool { return badICD(in.Seller.LegalID) || badICD(in.Buyer.LegalID) }),
 	when("BR-CL-14", "the country is not of ISO 3166", func(in *Invoice) bool { return badCountry(in.Seller.Country) || badCountry(in.Buyer.Country) }),
 	when("BR-CL-16", "the means of payment is not known", func(in *Invoice) bool {
 		return in.Payment != nil && !meansCodes[in.Payment.Code]
@@ -30,6 +32,12 @@ func known(t Tax) bool {
 func badCountry(c string) bool { return c != "" && !countries[c] }
 
 func badScheme(id Identifier) bool { return id.Scheme != "" && !schemes[id.Scheme] }
+
+// badICD: of the electronic addresses' schemes, those that begin with 0 are
+// those of ISO 6523.
+func badICD(id Identifier) bool {
+	return id.Scheme != "" && (!schemes[id.Scheme] || id.Scheme[0] != '0')
+}
 
 // peppolRules are those that Peppol BIS Billing 3.0 adds.
 var peppolRules = []rule{

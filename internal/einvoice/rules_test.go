@@ -100,6 +100,8 @@ var breakers = map[string]func(in *Invoice){
 
 	"BR-CL-01": func(in *Invoice) { in.Kind = "384" },
 	"BR-CL-04": func(in *Invoice) { in.Currency = "GPB" },
+	"BR-CL-10": func(in *Invoice) { in.Seller.ID.Scheme = "9932" },
+	"BR-CL-11": func(in *Invoice) { in.Buyer.LegalID = Identifier{"CH", "1"} },
 	"BR-CL-14": func(in *Invoice) { in.Buyer.Country = "UK" },
 	"BR-CL-16": func(in *Invoice) { in.Payment.Code = "999" },
 	"BR-CL-17": func(in *Invoice) { in.Breakdown[0].Tax.Category = "A" },
