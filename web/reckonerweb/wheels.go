@@ -46,6 +46,7 @@ func wheels(_ pages, _ context.Context, f *ui.Form, v *view) error {
 	res := &result{Picture: wheelPicture(was, now)}
 	res.Says = "The other wheel reaches " + reach(m.Inner, "inward") + " and " + reach(m.Outer, "outward") + "."
 	res.Facts = []figure{
+		{Name: "Read, on the car", Value: from.String()}, {Name: "Read, other", Value: to.String()},
 		{"Inward", m.Inner.Signed() + " mm", []ui.Step{
 			step("on the car", was.Back().String()), step("other", now.Back().String()), sum("further in", m.Inner.Signed()+" mm"),
 		}},
@@ -59,8 +60,8 @@ func wheels(_ pages, _ context.Context, f *ui.Form, v *view) error {
 	res.Tables = []table{{
 		Caption: "The two wheels", Heads: []ui.Col{{Label: "Dimension"}, {Label: "On the car", Num: true}, {Label: "Other", Num: true}},
 		Rows: [][]string{
-			{"Read as", from.String(), to.String()}, {"Inward from the hub, mm", was.Back().Text(), now.Back().Text()}, {"Outward from the hub, mm", was.Front().Text(), now.Front().Text()},
-			{"Seat diameter, mm", seat(from), seat(to)}, {"Outer radius with J flanges, mm", outer(from), outer(to)},
+			{"Inward, mm", was.Back().Text(), now.Back().Text()}, {"Outward, mm", was.Front().Text(), now.Front().Text()},
+			{"Seat diameter, mm", seat(from), seat(to)}, {"Outer radius, mm", outer(from), outer(to)},
 		},
 	}}
 	res.Notes = differences(from, to)
