@@ -243,7 +243,7 @@ func (h *hostileGarage) answersOfTheInterface() {
 	program := h.Program(h.Owner)
 	read := 0
 	for _, d := range h.App.Handler().DeclaredToPrograms() {
-		if d.Method != http.MethodGet || strings.Contains(d.Pattern, "/photos/") {
+		if d.Method != http.MethodGet || strings.Contains(d.Pattern, "/photos/") || strings.HasSuffix(d.Pattern, "/pdf") {
 			continue
 		}
 		path := h.path(d.Pattern)
@@ -294,7 +294,7 @@ var inert = map[string]func(el *goquery.Selection) bool{
 	},
 	"link": func(el *goquery.Selection) bool { return strings.HasPrefix(el.AttrOr("href", ""), "/static/") },
 	"img":  func(el *goquery.Selection) bool { return ours(el.AttrOr("src", ""), "/photos/", "/static/") },
-	"a":    func(el *goquery.Selection) bool { return ours(el.AttrOr("href", ""), "/", "#", "tel:+") },
+	"a":    func(el *goquery.Selection) bool { return ours(el.AttrOr("href", ""), "/", "#", "tel:+", "mailto:") },
 	"form": func(el *goquery.Selection) bool { return ours(el.AttrOr("action", "/"), "/") },
 	"meta": func(el *goquery.Selection) bool { _, bad := el.Attr("http-equiv"); return !bad },
 }
@@ -326,7 +326,7 @@ func plain(t *testing.T, path string, doc *goquery.Document, seen map[string]boo
 			if strings.HasPrefix(a.Key, "on") || strings.Contains(a.Key, "zq") || a.Key == "style" || a.Key == "srcdoc" || a.Key == "ping" || strings.ContainsAny(a.Key, "\"'<>`={}\\") {
 				bad(el, "an attribute "+a.Key)
 			}
-			if (a.Key == "formaction" || a.Key == "href" || a.Key == "src" || a.Key == "action") && !ours(a.Val, "/", "#", "tel:+") {
+			if (a.Key == "formaction" || a.Key == "href" || a.Key == "src" || a.Key == "action") && !ours(a.Val, "/", "#", "tel:+", "mailto:") {
 				bad(el, "an address "+a.Val)
 			}
 			note(a.Val, seen)

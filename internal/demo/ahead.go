@@ -35,6 +35,9 @@ func (m *maker) ahead(ctx context.Context) error {
 			if err != nil {
 				return err
 			}
+			if err := m.aheadParts(ctx, done.CardID, day, i); err != nil {
+				return err
+			}
 			if i == 0 {
 				if _, err := m.cards.Answer(ctx, m.ida, jobcard.ConsentInput{
 					CardID: done.CardID, Answer: jobcard.Agreed, SaidBy: c.keeper.Name, How: "by phone",
@@ -45,4 +48,30 @@ func (m *maker) ahead(ctx context.Context) error {
 		}
 	}
 	return nil
+}
+
+// aheadParts puts on a card of the days to come what its lines take, still to
+// be ordered; and on the first, a part that the customer brings.
+func (m *maker) aheadParts(ctx context.Context, card jobcard.CardID, day workday.Day, n int) error {
+	s, err := m.cards.Sheet(ctx, m.ida, card)
+	if err != nil {
+		return err
+	}
+	for i, l := range s.Lines {
+		for _, p := range stock[l.Title] {
+			_, err := m.cards.AddPart(ctx, m.ida, jobcard.AddPartInput{CardID: card, PartTerms: jobcard.PartTerms{
+				LineID: l.ID, Name: p.name, Number: partNumber(p.name, p.cost), SupplierID: m.supplier((i + n) % 2), Qty: p.qty, Cost: p.cost,
+			}})
+			if err != nil {
+				return err
+			}
+		}
+	}
+	if n > 0 || day != m.workingDayAfter(m.today) {
+		return nil
+	}
+	_, err = m.cards.AddPart(ctx, m.ida, jobcard.AddPartInput{CardID: card, PartTerms: jobcard.PartTerms{
+		LineID: s.Lines[0].ID, Name: "Roof aerial", Qty: 1000, Source: jobcard.FromCustomer,
+	}})
+	return err
 }

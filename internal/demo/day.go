@@ -89,8 +89,8 @@ func (m *maker) visits() []*visit {
 			lines: []jobcard.NewLine{m.op("Thermostat housing", true), m.op("Coolant strength and level", true), m.op("Wiper blades", false)},
 			parts: []todayPart{
 				{line: 0, name: "Thermostat housing", number: "TH-1404", qty: 1000, cost: 5240, supplier: 1, supply: jobcard.Arrived},
-				{line: 0, name: "Coolant, litre", number: "EM-2873", qty: 4000, cost: 410, supply: jobcard.Arrived, fits: jobcard.Fits},
-				{line: 2, name: "Wiper blade", number: "EM-1507", qty: 2000, cost: 850, supply: jobcard.Arrived, fits: jobcard.Fits},
+				{line: 0, name: "Coolant, litre", number: "EM-2873", qty: 4000, cost: 410, supply: jobcard.Arrived, fits: jobcard.Fits, by: "held against the old one"},
+				{line: 2, name: "Wiper blade", number: "EM-1507", qty: 2000, cost: 850, supply: jobcard.Arrived, fits: jobcard.Fits, by: "held against the old one"},
 			},
 		},
 		{
@@ -111,16 +111,16 @@ func (m *maker) visits() []*visit {
 			car: gull, at: 20, promised: 7 * time.Hour, keys: "hook 3", words: "Stumbles when I pull away and smells of petrol. Take care of the paint, please.",
 			lines: []jobcard.NewLine{m.op("Carburettor overhaul", true), m.op("Ignition timing and tune", true)},
 			parts: []todayPart{
-				{line: 0, name: "Gasket and jet kit", number: "GC-1968", qty: 1000, cost: 4300, supplier: 2, supply: jobcard.Arrived, fits: jobcard.Fits},
+				{line: 0, name: "Gasket and jet kit", number: "GC-1968", qty: 1000, cost: 4300, supplier: 2, supply: jobcard.Arrived, fits: jobcard.Fits, by: "held against the old one"},
 			},
 		},
 		{
 			car: dart, at: 26, promised: 5*time.Hour + 30*time.Minute, keys: "hook 4", words: "Ready for winter, please. Is the tyre on the kerb side all right?",
 			lines: []jobcard.NewLine{m.op("Service, small", true), m.op("Coolant strength and level", true), m.op("Lamps and levels check", true), m.op("Two front tyres", false)},
 			parts: []todayPart{
-				{line: 0, name: "Oil filter", number: "EM-0480", qty: 1000, cost: 480, supply: jobcard.Arrived, fits: jobcard.Fits},
-				{line: 0, name: "Engine oil, litre", number: "EM-0390", qty: 4200, cost: 390, supply: jobcard.Arrived, fits: jobcard.Fits},
-				{line: 3, name: "Tyre 195/55 R16 87H", number: "TY-1955516", qty: 2000, cost: 5600, supply: jobcard.Ordered, due: m.promise(2 * time.Hour)},
+				{line: 0, name: "Oil filter", number: "EM-0480", qty: 1000, cost: 480, supply: jobcard.Arrived, fits: jobcard.Fits, by: "held against the old one"},
+				{line: 0, name: "Engine oil, litre", number: "EM-0390", qty: 4200, cost: 390, supply: jobcard.Arrived, fits: jobcard.Fits, by: "held against the old one"},
+				{line: 3, name: "Tyre 195/55 R16 87H", number: "TY-1955516", qty: 2000, cost: 5600, supply: jobcard.Ordered, due: m.when(105)},
 			},
 		},
 	}
@@ -161,9 +161,17 @@ func (m *maker) bookToday(ctx context.Context, v *visit) error {
 		} else {
 			terms.SupplierID = m.supplier(p.supplier)
 		}
+		if p.supply == jobcard.Ordered {
+			terms.Supply, terms.DueAt = jobcard.Needed, time.Time{}
+		}
 		added, err := m.cards.AddPart(ctx, m.ida, jobcard.AddPartInput{CardID: done.CardID, PartTerms: terms})
 		if err != nil {
 			return err
+		}
+		if p.supply == jobcard.Ordered {
+			if err := m.orderPart(ctx, added.PartID, terms.SupplierID, p.due); err != nil {
+				return err
+			}
 		}
 		if p.fits != "" {
 			if _, err := m.cards.SetVerdict(ctx, m.ida, jobcard.VerdictInput{PartID: added.PartID, Version: 1, Verdict: p.fits, Note: p.by}); err != nil {
@@ -257,9 +265,12 @@ func (m *maker) orderAgain(ctx context.Context, id jobcard.CardID) error {
 			markUp := money.Rate(3000)
 			_, err := m.cards.EditPart(ctx, m.ida, jobcard.EditPartInput{PartID: p.ID, Version: p.Version, PartTerms: jobcard.PartTerms{
 				LineID: p.LineID, Name: p.Name, Number: "TH-1604", SupplierID: m.supplier(1), Qty: p.Qty, Cost: p.Cost, MarkUp: &markUp,
-				Supply: jobcard.Ordered, DueAt: m.promise(90 * time.Minute),
+				Supply: jobcard.Needed,
 			}})
-			return err
+			if err != nil {
+				return err
+			}
+			return m.orderPart(ctx, p.ID, m.supplier(1), m.promise(90*time.Minute))
 		}
 	}
 	return nil

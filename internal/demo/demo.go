@@ -20,6 +20,7 @@ import (
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/roster"
+	"rampside/internal/stores"
 	"rampside/internal/vehicle"
 	"rampside/internal/workday"
 )
@@ -88,12 +89,16 @@ type maker struct {
 	cards    *jobcard.Service
 	clocks   *clocking.Service
 	cars     *vehicle.Service
+	stores   *stores.Service
 
 	wren, ida, posy, bram actor.Actor
 
 	ops       map[string]garage.OperationID
 	suppliers []garage.SupplierID
 	fleet     []car
+
+	seed uint64
+	room stockroom
 }
 
 // Make fills an empty database with the demo.
@@ -109,7 +114,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	if err != nil {
 		return err
 	}
-	m := &maker{now: o.Now.In(loc).Truncate(time.Minute), loc: loc, rand: rand.New(rand.NewPCG(o.Seed, 0x5a17)), say: o.Say}
+	m := &maker{now: o.Now.In(loc).Truncate(time.Minute), loc: loc, seed: o.Seed, rand: rand.New(rand.NewPCG(o.Seed, 0x5a17)), say: o.Say}
 	if m.say == nil {
 		m.say = func(string) {}
 	}
@@ -123,7 +128,8 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.cards = jobcard.New(m.db)
 	m.clocks = clocking.New(m.db)
 	m.cars = vehicle.New(m.db)
-	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.garageFleet, m.past, m.ahead, m.day, m.finish} {
+	m.stores = stores.New(m.db)
+	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)
 		}

@@ -82,7 +82,9 @@ func (m *maker) pastDay(ctx context.Context, day workday.Day) error {
 			}})
 		}
 	}
-	return m.perform(ctx, deeds)
+	_, end := workday.Bounds(day, m.loc)
+	deeds = append(deeds, m.restock(day)...)
+	return m.perform(ctx, append(deeds, m.due(end)...))
 }
 
 // nextCar picks a car that has not been in for a while.
@@ -210,15 +212,37 @@ var stock = map[string][]struct {
 func (m *maker) pastParts(ctx context.Context, card jobcard.CardID, l jobcard.Line) error {
 	for _, p := range stock[l.Title] {
 		cost := p.cost + money.Minor(m.rand.IntN(int(p.cost)/10+1))
-		_, err := m.cards.AddPart(ctx, m.ida, jobcard.AddPartInput{CardID: card, PartTerms: jobcard.PartTerms{
-			LineID: l.ID, Name: p.name, Number: fmt.Sprintf("EM-%04d", (int(p.cost)*7+len(p.name)*131)%10000), SupplierID: m.supplier(0),
+		terms := jobcard.PartTerms{
+			LineID: l.ID, Name: p.name, Number: partNumber(p.name, p.cost), SupplierID: m.supplier(0),
 			Qty: p.qty, Cost: cost, Supply: jobcard.Arrived,
-		}})
+		}
+		id, version, err := m.takeFromShelf(ctx, card, terms)
 		if err != nil {
+			return err
+		}
+		if id == 0 {
+			added, err := m.cards.AddPart(ctx, m.ida, jobcard.AddPartInput{CardID: card, PartTerms: terms})
+			if err != nil {
+				return err
+			}
+			id, version = added.PartID, added.Version
+		}
+		if err := m.foundToFit(ctx, id, version); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// partNumber is the number that the demo's first supplier has for a part.
+func partNumber(name string, cost money.Minor) string {
+	return fmt.Sprintf("EM-%04d", (int(cost)*7+len(name)*131)%10000)
+}
+
+// foundToFit notes that somebody held a part against the old one.
+func (m *maker) foundToFit(ctx context.Context, id jobcard.PartID, version int) error {
+	_, err := m.cards.SetVerdict(ctx, m.posy, jobcard.VerdictInput{PartID: id, Version: version, Verdict: jobcard.Fits, Note: "held against the old one"})
+	return err
 }
 
 func (m *maker) supplier(i int) garage.SupplierID { return m.suppliers[i%len(m.suppliers)] }

@@ -168,4 +168,6 @@ type UseInput struct {
 // PutBackInput puts a card's part, taken from the shelf, back on it.
 type PutBackInput struct {
 	PartID jobcard.PartID
+	// ItemID is where it is thought to have come from; 0 for wherever that was.
+	ItemID ItemID
 }

@@ -326,9 +326,17 @@ func (s *Service) PutBack(ctx context.Context, who actor.Actor, in PutBackInput)
 		if p.Supply != jobcard.Arrived && !p.Struck() {
 			return Changed{}, apperr.Field("part", "%s is %s: only what is here and not fitted can go back on the shelf", p.Name, p.Supply)
 		}
+		if in.ItemID != 0 {
+			if _, err := lockItem(ctx, tx, in.ItemID); err != nil {
+				return Changed{}, err
+			}
+		}
 		item, err := putBackMoves(ctx, tx, p.ID)
 		if err != nil {
 			return Changed{}, err
+		}
+		if in.ItemID != 0 && item != in.ItemID {
+			return Changed{}, apperr.Field("part", "%s came from another place on the shelf", p.Name)
 		}
 		if err := jobcard.NeedPart(ctx, tx, c, p); err != nil {
 			return Changed{}, err

@@ -318,7 +318,7 @@ func (p pages) putBack(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	in := stores.PutBackInput{PartID: jobcard.PartID(f.ID("part"))}
+	in := stores.PutBackInput{ItemID: id, PartID: jobcard.PartID(f.ID("part"))}
 	f.Required("part")
 	if err = f.Err(); err == nil {
 		_, err = p.stores.PutBack(r.Context(), who, in)
