@@ -46,6 +46,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/calculators/wheel-change GET
 		/api/v1/calculators/wheel-over-brake GET
 		/api/v1/cards/{card} GET
+		/api/v1/cards/{card}/fit GET
 		/api/v1/choices GET
 		/api/v1/clock-off POST
 		/api/v1/clockings GET
@@ -54,6 +55,10 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/clockings/{clocking} GET PUT
 		/api/v1/diary/day GET
 		/api/v1/diary/week GET
+		/api/v1/fit/conditions POST
+		/api/v1/fit/judge POST
+		/api/v1/fit/part-kinds GET
+		/api/v1/fit/set POST
 		/api/v1/floor GET
 		/api/v1/garage GET
 		/api/v1/go-home POST
@@ -65,11 +70,16 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/lines/{line}/photos POST
 		/api/v1/lines/{line}/reopen POST
 		/api/v1/lines/{line}/snags POST
+		/api/v1/lines/{line}/strip POST
 		/api/v1/lines/{line}/tick POST
 		/api/v1/lines/{line}/wait POST
 		/api/v1/me GET
 		/api/v1/me/password PUT
 		/api/v1/parts/{part}/put-back POST
+		/api/v1/part-numbers/memory GET
+		/api/v1/parts/{part}/box POST
+		/api/v1/parts/{part}/fit PUT
+		/api/v1/parts/{part}/measure POST
 		/api/v1/parts/{part}/supply POST
 		/api/v1/parts/{part}/verdict POST
 		/api/v1/photos/{photo} GET
@@ -97,6 +107,8 @@ var rightsTable = []struct{ roles, routes string }{
 		/attendance/{attendance} GET POST
 		/cards/{card} GET
 		/cards/{card}/lines/{line}/work POST
+		/cards/{card}/parts/{part}/conditions POST
+		/cards/{card}/parts/{part}/measure POST
 		/cards/{card}/parts/{part}/supply POST
 		/cards/{card}/parts/{part}/verdict POST
 		/diary GET
@@ -111,6 +123,10 @@ var rightsTable = []struct{ roles, routes string }{
 		/floor/lines/{line}/on POST
 		/floor/lines/{line}/parts/{part} GET
 		/floor/lines/{line}/parts/{part}/arrived POST
+		/floor/lines/{line}/parts/{part}/box POST
+		/floor/lines/{line}/parts/{part}/conditions POST
+		/floor/lines/{line}/parts/{part}/measure POST
+		/floor/lines/{line}/strip POST
 		/floor/lines/{line}/parts/{part}/fit POST
 		/floor/lines/{line}/reopen GET POST
 		/floor/lines/{line}/snag GET POST
@@ -171,8 +187,10 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/lines/{line}/after/{after} DELETE PUT
 		/api/v1/lines/{line}/move POST
 		/api/v1/lines/{line}/strike POST
+		/api/v1/part-numbers/links DELETE POST
 		/api/v1/parts/{part} PUT
 		/api/v1/parts/{part}/strike POST
+		/api/v1/parts/{part}/waivers POST
 		/api/v1/staff/{staff}/pin-lock DELETE
 		/api/v1/stores/order-lines/{orderline}/close POST
 		/api/v1/stores/order-lines/{orderline}/due POST
@@ -199,11 +217,14 @@ var rightsTable = []struct{ roles, routes string }{
 		/cards/{card}/lines/{line}/strike POST
 		/cards/{card}/parts POST
 		/cards/{card}/parts/{part} POST
+		/cards/{card}/parts/{part}/numbers POST
 		/cards/{card}/parts/{part}/strike POST
+		/cards/{card}/parts/{part}/waive POST
 		/cards/{card}/stage POST
 		/cards/{card}/visit POST
 		/clockings GET
 		/customers/{customer} GET POST
+		/floor/lines/{line}/parts/{part}/waive POST
 		/days-end GET
 		/stores/lines/{orderline}/close POST
 		/stores/lines/{orderline}/due POST

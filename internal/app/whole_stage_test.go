@@ -11,6 +11,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/app/apptest"
 	"rampside/internal/clocking"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
@@ -142,16 +143,39 @@ func (w *world) agreedCard() (jobcard.CardID, jobcard.LineID) {
 
 func (w *world) agreed() { w.agreedCard() }
 
+// conditioned is one whose part has a condition, and nothing is known of it.
+func (w *world) conditioned() {
+	w.t.Helper()
+	_, err := w.DB.Pool.Exec(w.t.Context(), `delete from vehicle_fact where key = 'engine_layout'`)
+	w.OK(err)
+	card, line := w.agreedCard()
+	fits, err := w.Services.Fitment.Card(w.t.Context(), w.Desk, card)
+	w.OK(err)
+	id := w.Sheet(card).PartsOf(line)[0].ID
+	p, _ := fits.Part(id)
+	_, err = w.Services.Fitment.Put(w.t.Context(), w.Posy, fitment.PutInput{PartID: id, Version: p.PutVersion(), Rule: "engine layout is V"})
+	w.OK(err)
+}
+
+// checked is one whose part was found to fit, so that it may be ticked.
+func (w *world) checked() {
+	w.t.Helper()
+	card, _ := w.agreedCard()
+	w.Fits(card)
+}
+
 func (w *world) doneLine() {
 	w.t.Helper()
-	_, line := w.agreedCard()
+	card, line := w.agreedCard()
+	w.Fits(card)
 	_, err := w.Services.Clocks.Tick(w.t.Context(), w.Posy, clocking.LineInput{LineID: line})
 	w.OK(err)
 }
 
 func (w *world) posyOn() {
 	w.t.Helper()
-	_, line := w.agreedCard()
+	card, line := w.agreedCard()
+	w.Fits(card)
 	w.clockOn(w.Posy, line)
 }
 

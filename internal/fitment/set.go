@@ -94,6 +94,15 @@ func clashOf(c assembly.Collision) Clash {
 	return x
 }
 
+// CleanProps checks a part's kind and properties, and gives these in the form
+// in which they are kept. An Invalid error has its messages at kind and
+// props.KEY.
+func CleanProps(kind string, props map[string]string) (map[string]string, error) {
+	f := apperr.Fields{}
+	_, out := cleanProps(f, kind, props)
+	return out, f.Err()
+}
+
 // cleanProps checks a part's kind and properties; messages are at kind and
 // props.KEY.
 func cleanProps(f apperr.Fields, kind string, props map[string]string) (string, map[string]string) {

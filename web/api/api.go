@@ -20,6 +20,7 @@ import (
 	"rampside/internal/customer"
 	"rampside/internal/dayend"
 	"rampside/internal/diary"
+	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
@@ -48,13 +49,14 @@ type Options struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
+	Fitment   *fitment.Service
 	// Version is the product's, for the document; empty is "development".
 	Version string
 }
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Fitment == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -112,6 +114,7 @@ func (a *API) operations() {
 	a.lineOperations()
 	a.partOperations()
 	a.storesOperations()
+	a.fitmentOperations()
 	a.workOperations()
 	a.clockingOperations()
 	a.photoOperations()

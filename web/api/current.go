@@ -5,6 +5,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/clocking"
 	"rampside/internal/customer"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/roster"
@@ -36,6 +37,8 @@ func currentOf(v any, who actor.Actor) any {
 		return returnOf(v, costs)
 	case stores.Item:
 		return shelfItemOf(v, costs)
+	case fitment.Put:
+		return putOf(v)
 	case vehicle.Vehicle:
 		return vehicleOf(v)
 	case vehicle.Fact:

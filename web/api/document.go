@@ -35,6 +35,7 @@ var tags = []*huma.Tag{
 	{Name: "Cards", Description: "One card is one visit of one car."},
 	{Name: "Lines", Description: "The lines of work on a card."},
 	{Name: "Parts", Description: "The parts on a card."},
+	{Name: "Fitment", Description: "Whether parts fit: conditions, verdicts with their proof, sets, memory of numbers, waivers."},
 	{Name: "Stores", Description: "Orders to suppliers, what came and what goes back, and the shelf."},
 	{Name: "Work", Description: "What technicians do: clock on, tick, defer, report snags."},
 	{Name: "Clockings", Description: "Who worked on what, from when to when, and corrections of it."},

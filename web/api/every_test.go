@@ -19,8 +19,8 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.setUp()
 	s.deskWork()
 	s.workshop()
+	s.fitting()
 	s.hoursAndStaff()
-	s.storesWork()
 	s.reckoning()
 	s.storesWork()
 	n := 0

@@ -39,6 +39,7 @@ type Line struct {
 	FoundOn       jobcard.LineID      `json:"found_on_line_id,omitempty" doc:"The line during which it was found."`
 	DoneAt        Time                `json:"done_at,omitzero"`
 	DoneBy        actor.StaffID       `json:"done_by_id,omitempty"`
+	StrippedAt    Time                `json:"stripped_at,omitzero" doc:"When the old parts came off."`
 	StruckAt      Time                `json:"struck_at,omitzero"`
 	StruckWhy     string              `json:"struck_reason,omitempty"`
 	Note          string              `json:"note,omitempty"`
@@ -53,7 +54,7 @@ func lineOf(l jobcard.Line, costs bool) Line {
 		Rate: onlyIf(costs, l.Rate), LowMinutes: minutes(l.Estimate.Low), LikelyMinutes: minutes(l.Estimate.Likely),
 		HighMinutes: minutes(l.Estimate.High), VATCode: l.VATCode, Cautions: list(l.Cautions, same), Safety: l.Safety, WheelsOff: l.WheelsOff,
 		Inspects: l.Inspects, AssignedTo: l.AssignedTo, CarriedFrom: l.CarriedFrom, FoundOn: l.FoundOn, DoneAt: at(l.DoneAt), DoneBy: l.DoneBy,
-		StruckAt: at(l.StruckAt), StruckWhy: l.StruckWhy, Note: l.Note, Version: l.Version,
+		StrippedAt: at(l.StrippedAt), StruckAt: at(l.StruckAt), StruckWhy: l.StruckWhy, Note: l.Note, Version: l.Version,
 	}
 	if costs {
 		out.FixedPrice, out.AgreedNet = l.FixedPrice, l.AgreedNet

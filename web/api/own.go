@@ -28,7 +28,7 @@ type Me struct {
 // everyRight is in the order of the document.
 var everyRight = []actor.Right{
 	actor.ReadCards, actor.ReadPeople, actor.SeeMargins, actor.BookIn, actor.EditCard, actor.RecordConsent, actor.Work,
-	actor.CorrectClockings, actor.ManageGarage, actor.KeepTablets, actor.ManageStaff, actor.OwnSignIn,
+	actor.WaiveFit, actor.CorrectClockings, actor.ManageGarage, actor.KeepTablets, actor.ManageStaff, actor.OwnSignIn,
 }
 
 // PasswordChange is a new password in place of the old one.

@@ -56,7 +56,7 @@ type SupplyBody struct {
 type VerdictBody struct {
 	Version int             `json:"version" minimum:"1" maximum:"2147483647"`
 	Verdict jobcard.Verdict `json:"verdict"`
-	Note    string          `json:"note,omitempty" maxLength:"8000" doc:"By what it was found; needed where it does not fit."`
+	Note    string          `json:"note,omitempty" maxLength:"8000" doc:"By what it was found; needed where it fits or does not."`
 }
 
 // Part is one parts line of a card.
@@ -84,6 +84,8 @@ type Part struct {
 	VerdictBy    actor.StaffID     `json:"verdict_by_id,omitempty"`
 	VerdictAt    Time              `json:"verdict_at,omitzero"`
 	VerdictNote  string            `json:"verdict_note,omitempty"`
+	VerdictHow   jobcard.How       `json:"verdict_how"`
+	Held         bool              `json:"held" doc:"It keeps the gate of its line closed: the line is worked on up to strip-down and no further."`
 	StruckAt     Time              `json:"struck_at,omitzero"`
 	StruckWhy    string            `json:"struck_reason,omitempty"`
 	Counts       bool              `json:"counts" doc:"Whether it belongs in prices and costs."`
@@ -95,7 +97,7 @@ func partOf(p jobcard.Part, costs bool) Part {
 	out := Part{
 		ID: p.ID, CardID: p.CardID, LineID: p.LineID, Name: p.Name, Number: p.Number, SupplierID: p.SupplierID, SupplierName: p.SupplierName,
 		Qty: p.Qty, QuotedQty: p.QuotedQty, VATCode: p.VATCode, Source: p.Source, Supply: p.Supply, DueAt: at(p.DueAt), Verdict: p.Verdict,
-		VerdictBy: p.VerdictBy, VerdictAt: at(p.VerdictAt), VerdictNote: p.VerdictNote, StruckAt: at(p.StruckAt), StruckWhy: p.StruckWhy,
+		VerdictBy: p.VerdictBy, VerdictAt: at(p.VerdictAt), VerdictNote: p.VerdictNote, VerdictHow: p.VerdictHow, Held: p.Held, StruckAt: at(p.StruckAt), StruckWhy: p.StruckWhy,
 		Counts: p.Counts(), Version: p.Version,
 	}
 	if costs {

@@ -19,6 +19,7 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/caution"
 	"rampside/internal/clocking"
+	"rampside/internal/jobcard"
 )
 
 // Problem is what went wrong, as RFC 9457 has it.
@@ -139,6 +140,11 @@ func problemOf(ctx context.Context, err error, body reflect.Type, who actor.Acto
 	if unread, ok := clocking.UnreadOf(err); ok {
 		p.Type, p.Title = typePrefix+"unread-cautions", "Cautions to be read first"
 		p.Line, p.Cautions = ptr(int64(unread.LineID)), cautionsOf(caution.Of(unread.Cautions))
+		return p
+	}
+	if gate, ok := jobcard.ClosedOf(err); ok {
+		p.Type, p.Title = typePrefix+"not-found-to-fit", "A part was not found to fit"
+		p.Line = ptr(int64(gate.LineID))
 		return p
 	}
 	if e.Current != nil {

@@ -7,10 +7,12 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"rampside/internal/actor"
+	"rampside/internal/assembly"
 	"rampside/internal/caution"
 	"rampside/internal/dayend"
 	"rampside/internal/diary"
 	"rampside/internal/fact"
+	"rampside/internal/fitment"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
 	"rampside/internal/tyre"
@@ -79,6 +81,11 @@ func init() {
 	words("Supply", "Where a part is.", jobcard.Supplies...)
 	words("PartSource", "Who brings a part.", jobcard.FromGarage, jobcard.FromCustomer)
 	words("FitVerdict", "Whether a part fits this very car.", jobcard.Verdicts...)
+	words("FitHow", "How a verdict came about.", jobcard.ByHand, jobcard.Reasoned)
+	words("Truth", "What can be said of a condition.", Truth("true"), "false", "unknown")
+	words("PartKind", "What a part is, as far as the checks of a set go.",
+		list(assembly.Kinds(), func(k assembly.Kind) PartKind { return PartKind(k) })...)
+	words("NumberLinkKind", "How two part numbers belong together.", fitment.LinkKinds...)
 	words("SnagKind", "What got in the way of a line.", jobcard.SnagKinds...)
 	words("Severity", "The category of a finding: dangerous, major and minor of Directive 2014/45/EU, and the MOT inspection's advisory.", jobcard.Severities...)
 	words("Way", "How the customer answered.", list(jobcard.Ways, func(s string) Way { return Way(s) })...)

@@ -140,7 +140,9 @@ func readingOf(c *fitment.CardFit, r fit.Reading) Reading {
 	if k, ok := fact.KeyOf(r.Key); ok {
 		x.Figure = k.Kind == fact.Number
 		if k.Kind == fact.Choice {
-			x.Options = append([]ui.Option{{Label: "choose"}}, ui.OptionsOf(k.Options...)...)
+			for _, o := range k.Options {
+				x.Options = append(x.Options, ui.Option{Value: o, Label: o})
+			}
 		}
 	}
 	return x

@@ -74,6 +74,10 @@ var glyphs = map[string][]stroke{
 	"does not fit": append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M9 1.5h2v17h-2z")),
 	"cannot tell":  lines("M3 5h3v10h-3", "M17 5h-3v10h3", "M8.1 7.6a1.9 1.9 0 1 1 2.7 1.8c-.6.3-.8.7-.8 1.4", "M10 13.2v.4"),
 
+	// The gate before the old parts come off: a barrier, and a part that is out.
+	"up to strip-down only": lines("M3 4v13", "M17 4v13", "M3 8.5h14", "M3 12.5h14"),
+	"old parts off":         append(lines("M3 5h4v10h-4", "M17 5h-4v10h4"), filled("M7 1h6v4.5h-6z")),
+
 	// What a condition comes to.
 	"holds":     {{D: tick, Bold: true}},
 	"fails":     {{D: "M4.5 4.5l11 11", Bold: true}, {D: "M15.5 4.5l-11 11", Bold: true}},

@@ -56,7 +56,7 @@ const (
 // gate of the line is closed until then.
 func checkAtTheBench(t *testing.T, posy *webtest.Browser) {
 	t.Helper()
-	posy.See("Up to strip-down only")
+	posy.See("up to strip-down only")
 	posy.Tap("Check Pad set")
 	posy.Fill("Number on the box", "em 2202")
 	posy.Tap("See if it fits")
@@ -64,7 +64,7 @@ func checkAtTheBench(t *testing.T, posy *webtest.Browser) {
 	posy.Click("Fits")
 	posy.Fill("By what you can tell", "shape and thickness beside the old ones")
 	posy.Tap("Note it")
-	posy.SeeNot("Up to strip-down only")
+	posy.SeeNot("up to strip-down only")
 }
 
 func TestADayFromTheTelephoneCallToTheOwnersFigures(t *testing.T) {
