@@ -79,7 +79,7 @@ func (in *Invoice) breakdowns(c Category) (n int) {
 func categoryRules(c Category, letter string) []rule {
 	id := func(n string) string { return "BR-" + letter + "-" + n }
 	needsVATID := func(n, says string, used func(in *Invoice) bool) rule {
-		return when(id(n), says+" needs the seller's VAT number", func(in *Invoice) bool { return used(in) && in.Seller.VATID == "" })
+		return when(id(n), says+" needs the seller's VAT number", func(in *Invoice) bool { return used(in) && blank(in.Seller.VATID) })
 	}
 	badRate := func(t Tax) bool {
 		if c == Standard {
@@ -110,13 +110,13 @@ func categoryRules(c Category, letter string) []rule {
 				return b.Tax.Category == c && b.VAT != money.Percent(b.Base, b.Tax.Rate)
 			}),
 			eachBreakdown(id("10"), "there is no reason to be free of VAT here", func(_ *Invoice, b Breakdown) bool {
-				return b.Tax.Category == c && b.Reason+b.ReasonCode != ""
+				return b.Tax.Category == c && !blank(b.Reason+b.ReasonCode)
 			}))
 	}
 	return append(list,
 		eachBreakdown(id("09"), "the VAT of this category is nothing", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category == c && b.VAT != 0 }),
 		eachBreakdown(id("10"), "exempt needs a reason, a zero rate has none", func(_ *Invoice, b Breakdown) bool {
-			return b.Tax.Category == c && (b.Reason+b.ReasonCode == "") == (c == Exempt)
+			return b.Tax.Category == c && blank(b.Reason+b.ReasonCode) == (c == Exempt)
 		}))
 }
 
@@ -136,7 +136,7 @@ var outsideRules = []rule{
 		return b.Tax.Category == Outside && b.Base != in.base(Tax{Category: Outside})
 	}),
 	eachBreakdown("BR-O-09", "outside the scope there is no VAT", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category == Outside && b.VAT != 0 }),
-	eachBreakdown("BR-O-10", "outside the scope needs a reason", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category == Outside && b.Reason+b.ReasonCode == "" }),
+	eachBreakdown("BR-O-10", "outside the scope needs a reason", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category == Outside && blank(b.Reason+b.ReasonCode) }),
 	when("BR-O-11", "outside the scope and other categories cannot share a document", func(in *Invoice) bool {
 		n := in.breakdowns(Outside)
 		return n > 0 && n != len(in.Breakdown)
@@ -161,7 +161,7 @@ func outsideRated(t Tax) bool { return t.Category == Outside && t.Rated }
 
 func noVATID(id, says string, used func(in *Invoice) bool) rule {
 	return when(id, says+" outside the scope goes without VAT numbers", func(in *Invoice) bool {
-		return used(in) && in.Seller.VATID+in.Buyer.VATID != ""
+		return used(in) && !blank(in.Seller.VATID+in.Buyer.VATID)
 	})
 }
 

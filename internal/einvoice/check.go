@@ -133,3 +133,6 @@ func slicesOf(groups ...[]rule) []rule {
 	}
 	return out
 }
+
+// blank tells whether nothing of a text would be written.
+func blank[T ~string](s T) bool { return clean(string(s)) == "" }

@@ -2,29 +2,29 @@ package einvoice
 
 import "rampside/internal/money"
 
-func noReason(a AllowanceCharge) bool { return a.Reason == "" && a.ReasonCode == "" }
+func noReason(a AllowanceCharge) bool { return blank(a.Reason) && blank(a.ReasonCode) }
 
-func noCategory(a AllowanceCharge) bool { return a.Tax.Category == "" }
+func noCategory(a AllowanceCharge) bool { return blank(a.Tax.Category) }
 
 // presence is what must be there. That amounts are there, and have at most two
 // decimals (BR-DEC), follows from the model; of a file that is read, the reader
 // sees to it.
 var presence = []rule{
-	when("BR-01", "a specification identifier is needed", func(in *Invoice) bool { return in.Specification == "" }),
-	when("BR-02", "a number is needed", func(in *Invoice) bool { return in.Number == "" }),
+	when("BR-01", "a specification identifier is needed", func(in *Invoice) bool { return blank(in.Specification) }),
+	when("BR-02", "a number is needed", func(in *Invoice) bool { return blank(in.Number) }),
 	when("BR-03", "a date of issue is needed", func(in *Invoice) bool { return in.Issued.IsZero() }),
-	when("BR-04", "a type code is needed", func(in *Invoice) bool { return in.Kind == "" }),
-	when("BR-05", "a currency is needed", func(in *Invoice) bool { return in.Currency == "" }),
-	when("BR-06", "the seller's name is needed", func(in *Invoice) bool { return in.Seller.Name == "" }),
-	when("BR-07", "the buyer's name is needed", func(in *Invoice) bool { return in.Buyer.Name == "" }),
+	when("BR-04", "a type code is needed", func(in *Invoice) bool { return blank(in.Kind) }),
+	when("BR-05", "a currency is needed", func(in *Invoice) bool { return blank(in.Currency) }),
+	when("BR-06", "the seller's name is needed", func(in *Invoice) bool { return blank(in.Seller.Name) }),
+	when("BR-07", "the buyer's name is needed", func(in *Invoice) bool { return blank(in.Buyer.Name) }),
 	when("BR-08", "the seller's address is needed", func(in *Invoice) bool { return in.Seller.noAddress() }),
-	when("BR-09", "the seller's country is needed", func(in *Invoice) bool { return in.Seller.Country == "" }),
+	when("BR-09", "the seller's country is needed", func(in *Invoice) bool { return blank(in.Seller.Country) }),
 	when("BR-10", "the buyer's address is needed", func(in *Invoice) bool { return in.Buyer.noAddress() }),
-	when("BR-11", "the buyer's country is needed", func(in *Invoice) bool { return in.Buyer.Country == "" }),
+	when("BR-11", "the buyer's country is needed", func(in *Invoice) bool { return blank(in.Buyer.Country) }),
 	when("BR-16", "there must be a line", func(in *Invoice) bool { return len(in.Lines) == 0 }),
-	eachLine("BR-21", "a line needs an identifier", func(l Line) bool { return l.ID == "" }),
-	eachLine("BR-23", "a quantity needs a unit", func(l Line) bool { return l.Unit == "" }),
-	eachLine("BR-25", "a line needs a name", func(l Line) bool { return l.Name == "" }),
+	eachLine("BR-21", "a line needs an identifier", func(l Line) bool { return blank(l.ID) }),
+	eachLine("BR-23", "a quantity needs a unit", func(l Line) bool { return blank(l.Unit) }),
+	eachLine("BR-25", "a line needs a name", func(l Line) bool { return blank(l.Name) }),
 	eachLine("BR-27", "a price is not negative", func(l Line) bool { return l.Price < 0 }),
 	eachAdjust("BR-32", "an allowance needs a VAT category", false, noCategory),
 	eachAdjust("BR-33", "an allowance needs a reason", false, noReason),
@@ -32,26 +32,26 @@ var presence = []rule{
 	eachAdjust("BR-38", "a charge needs a reason", true, noReason),
 	eachLineAdjust("BR-42", "an allowance of a line needs a reason", false, noReason),
 	eachLineAdjust("BR-44", "a charge of a line needs a reason", true, noReason),
-	eachBreakdown("BR-47", "the VAT breakdown needs a category", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category == "" }),
+	eachBreakdown("BR-47", "the VAT breakdown needs a category", func(_ *Invoice, b Breakdown) bool { return blank(b.Tax.Category) }),
 	eachBreakdown("BR-48", "the VAT breakdown needs a rate", func(_ *Invoice, b Breakdown) bool { return b.Tax.Category != Outside && !b.Tax.Rated }),
-	when("BR-49", "payment needs its means", func(in *Invoice) bool { return in.Payment != nil && in.Payment.Code == "" }),
+	when("BR-49", "payment needs its means", func(in *Invoice) bool { return in.Payment != nil && blank(in.Payment.Code) }),
 	when("BR-50", "an account named needs its number", func(in *Invoice) bool {
-		return in.Payment != nil && in.Payment.Account == "" && in.Payment.AccountName+in.Payment.Bank != ""
+		return in.Payment != nil && blank(in.Payment.Account) && !blank(in.Payment.AccountName+in.Payment.Bank)
 	}),
 	when("BR-55", "an earlier document needs its number", func(in *Invoice) bool {
 		for _, p := range in.Preceding {
-			if p.Number == "" {
+			if blank(p.Number) {
 				return true
 			}
 		}
 		return false
 	}),
 	when("BR-61", "a credit transfer needs the account to pay into", func(in *Invoice) bool {
-		return in.Payment != nil && transferCodes[in.Payment.Code] && in.Payment.Account == ""
+		return in.Payment != nil && transferCodes[in.Payment.Code] && blank(in.Payment.Account)
 	}),
-	when("BR-62", "the seller's electronic address needs its scheme", func(in *Invoice) bool { return in.Seller.Endpoint.Value != "" && in.Seller.Endpoint.Scheme == "" }),
-	when("BR-63", "the buyer's electronic address needs its scheme", func(in *Invoice) bool { return in.Buyer.Endpoint.Value != "" && in.Buyer.Endpoint.Scheme == "" }),
-	eachLine("BR-CO-04", "a line needs a VAT category", func(l Line) bool { return l.Tax.Category == "" }),
+	when("BR-62", "the seller's electronic address needs its scheme", func(in *Invoice) bool { return !blank(in.Seller.Endpoint.Value) && blank(in.Seller.Endpoint.Scheme) }),
+	when("BR-63", "the buyer's electronic address needs its scheme", func(in *Invoice) bool { return !blank(in.Buyer.Endpoint.Value) && blank(in.Buyer.Endpoint.Scheme) }),
+	eachLine("BR-CO-04", "a line needs a VAT category", func(l Line) bool { return blank(l.Tax.Category) }),
 	when("BR-CO-09", "a VAT number begins with its country", func(in *Invoice) bool { return badPrefix(in.Seller.VATID) || badPrefix(in.Buyer.VATID) }),
 	when("BR-CO-18", "there must be a VAT breakdown", func(in *Invoice) bool { return len(in.Breakdown) == 0 }),
 	eachAdjust("BR-CO-21", "an allowance needs a reason or its code", false, noReason),
@@ -59,19 +59,19 @@ var presence = []rule{
 	eachLineAdjust("BR-CO-23", "an allowance of a line needs a reason or its code", false, noReason),
 	eachLineAdjust("BR-CO-24", "a charge of a line needs a reason or its code", true, noReason),
 	when("BR-CO-25", "an amount to pay needs a date or terms", func(in *Invoice) bool {
-		return in.Kind == Bill && in.Payable > 0 && in.Due.IsZero() && in.Terms == ""
+		return in.Kind == Bill && in.Payable > 0 && in.Due.IsZero() && blank(in.Terms)
 	}),
 	when("BR-CO-26", "the seller needs an identifier, a company number or a VAT number", func(in *Invoice) bool {
-		return in.Seller.ID.Value+in.Seller.LegalID.Value+in.Seller.VATID == ""
+		return blank(in.Seller.ID.Value + in.Seller.LegalID.Value + in.Seller.VATID)
 	}),
 }
 
 func (p Party) noAddress() bool {
-	return p.Street+p.Street2+p.Street3+p.City+p.Postcode+p.County+p.Country == ""
+	return blank(p.Street + p.Street2 + p.Street3 + p.City + p.Postcode + p.County + p.Country)
 }
 
 func badPrefix(vat string) bool {
-	return vat != "" && (len(vat) < 3 || !countries[vat[:2]] && !vatPrefixes[vat[:2]])
+	return !blank(vat) && (len(vat) < 3 || !countries[vat[:2]] && !vatPrefixes[vat[:2]])
 }
 
 // sums is the arithmetic, exact to the minor unit.

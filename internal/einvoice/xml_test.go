@@ -192,6 +192,44 @@ func TestTextThatXMLCannotHoldDoesNotSpoilTheDocument(t *testing.T) {
 	}
 }
 
+// What other programs write: other prefixes, fewer or more zeros, comments,
+// terms that the model has no place for, VAT in a second currency, a second tax
+// scheme, as the published examples have them.
+func TestADocumentOfAnotherHandIsReadToTheSameFigures(t *testing.T) {
+	text := written(t, sample())
+	for _, c := range [][2]string{
+		{"cbc:", "b:"}, {"cac:", "a:"}, {"xmlns:cbc", "xmlns:b"}, {"xmlns:cac", "xmlns:a"},
+		{">8.00<", ">8<"}, {">30.00<", ">30.0<"}, {">24.85<", "> +24.850 <"}, {"<b:Percent>20<", "<b:Percent>20.00<"},
+		{"<b:Note>Thank you", "<!-- kind --><b:Note><![CDATA[Thank]]>\n  you"},
+		{"<a:TaxTotal>", `<a:TaxTotal><b:TaxAmount currencyID="SEK">70.00</b:TaxAmount></a:TaxTotal><a:TaxTotal>`},
+		{"<a:PartyLegalEntity>", "<a:PartyTaxScheme><b:CompanyID>X1</b:CompanyID><a:TaxScheme><b:ID>LOC</b:ID></a:TaxScheme></a:PartyTaxScheme><a:PartyLegalEntity>"},
+		{`unitCode="C62"`, `unitCode="C62" unitCodeListID="UNECERec20"`},
+		{"<a:Delivery>", "<a:InvoicePeriod><b:StartDate>2026-11-01</b:StartDate></a:InvoicePeriod><a:Delivery>"},
+	} {
+		changed := strings.ReplaceAll(text, c[0], c[1])
+		if changed == text {
+			t.Fatalf("%q is not in it", c[0])
+		}
+		text = changed
+	}
+	if back, err := Read(strings.NewReader(text)); err != nil || !reflect.DeepEqual(back, sample()) {
+		t.Errorf("%+v, %v\n%s", back, err, text)
+	}
+}
+
+func TestTextOfWhichNothingIsLeftIsNone(t *testing.T) {
+	for rule, spoil := range map[string]func(in *Invoice){
+		"BR-02": func(in *Invoice) { in.Number = "\x00" }, "BR-07": func(in *Invoice) { in.Buyer.Name = " \n" }, "BR-25": func(in *Invoice) { in.Lines[0].Name = "\ufffe" },
+		"BR-33": func(in *Invoice) { in.Adjust[0].Reason, in.Adjust[0].ReasonCode = "\x01", "" },
+	} {
+		in := sample()
+		spoil(&in)
+		if _, err := Write(in); err == nil || !strings.Contains(err.Error(), rule) {
+			t.Errorf("%s: %v", rule, err)
+		}
+	}
+}
+
 func TestPricesKeepTheirDecimals(t *testing.T) {
 	for p, want := range map[Price]string{0: "0.00", 1: "0.0001", 50: "0.005", 100: "0.01", 12_3456: "12.3456", 72_0000: "72.00", 72_5000: "72.50"} {
 		if got := p.String(); got != want {

@@ -229,6 +229,8 @@ func TestASheetThatMakesNoSenseIsRefusedInWords(t *testing.T) {
 		"more off than the card":   {card(Adjustment{Text: "x", Percent: 6000}, Adjustment{Text: "y", Amount: 5_00}), ErrDiscount},
 		"more off than one kind":   {card(Adjustment{Text: "x", Amount: 10_01}), ErrDiscount},
 		"off nothing":              {card(Adjustment{Text: "x", Amount: 1, On: []Kind{Labour}}), ErrNothing},
+		"one key for two lines":    {Sheet{Lines: []Line{{Key: "a", Price: Fixed{1}, VAT: standard}, {Key: "a", Price: Fixed{1}, VAT: standard}}}, ErrSameKey},
+		"the key of sundries":      {Sheet{Lines: []Line{{Key: SundriesKey, Price: Fixed{1}}}}, ErrSameKey},
 		"a deposit of nothing":     {Sheet{Deposits: []Deposit{{}}, Rounding: money.PerLine}, ErrDeposit},
 		"a rounding nobody allows": {Sheet{Rounding: "up"}, money.ErrRounding},
 		"absurd sundries":          {Sheet{Sundries: &Sundries{Percent: -1}, Rounding: money.PerLine}, ErrPercent},

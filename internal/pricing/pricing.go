@@ -105,6 +105,7 @@ var (
 	ErrMenuPrice  = errors.New("the menu price is less than the fees in it that cannot be discounted")
 	ErrAllIn      = errors.New("a price with VAT in it takes no discount or surcharge: change the price")
 	ErrDeposit    = errors.New("a deposit is an amount above nothing")
+	ErrSameKey    = errors.New("two lines cannot have one key")
 	ErrUnknownKey = errors.New("there is no such line")
 )
 

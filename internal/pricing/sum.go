@@ -66,7 +66,12 @@ type Sum struct {
 // discount than price, an amount beyond the limits of package money.
 func Work(s Sheet) (Sum, error) {
 	out := Sum{Rounding: s.Rounding, Lines: make([]LineSum, len(s.Lines))}
+	seen := map[string]bool{}
 	for i, l := range s.Lines {
+		if l.Key != "" && (seen[l.Key] || l.Key == SundriesKey) {
+			return Sum{}, where(l, ErrSameKey)
+		}
+		seen[l.Key] = true
 		one, err := work(l)
 		if err != nil {
 			return Sum{}, where(l, err)
@@ -142,6 +147,9 @@ func work(l Line) (LineSum, error) {
 // not a surcharge that is given back.
 func (l LineSum) open() bool { return l.VAT.Code.Taxable() && !l.AllIn && l.Kind != Exchange }
 
+// SundriesKey is the key of the line that Sundries makes.
+const SundriesKey = "sundries"
+
 func (s *Sum) sundries(d *Sundries) error {
 	if d == nil || d.Percent == 0 {
 		return nil
@@ -162,7 +170,7 @@ func (s *Sum) sundries(d *Sundries) error {
 	if net == 0 {
 		return nil
 	}
-	one, err := work(Line{Kind: Sundry, Text: d.Text, VAT: d.VAT, Price: Fixed{net}})
+	one, err := work(Line{Key: SundriesKey, Kind: Sundry, Text: d.Text, VAT: d.VAT, Price: Fixed{net}})
 	s.Lines = append(s.Lines, one)
 	return err
 }
