@@ -39,7 +39,7 @@ var arrows = map[string][]string{
 	"stores":   {"jobcard", "garage"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
-	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "stores"},
+	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
 }
 
 // baseArrows says what the base may import of itself.

@@ -17,6 +17,7 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/roster"
@@ -90,6 +91,7 @@ type maker struct {
 	clocks   *clocking.Service
 	cars     *vehicle.Service
 	stores   *stores.Service
+	fits     *fitment.Service
 
 	wren, ida, posy, bram actor.Actor
 
@@ -121,7 +123,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.today = workday.Of(m.now, loc)
 	m.first = m.today.AddDays(-30 * o.Months)
 	m.at = m.now.AddDate(0, 0, -30*o.Months-7)
-	m.db = &change.DB{Pool: pool, Now: func() time.Time { return m.at }}
+	m.db = &change.DB{Pool: pool, Now: func() time.Time { return m.at }, Follow: fitment.Follow}
 	m.accounts = account.New(m.db, account.Options{})
 	m.settings = garage.New(m.db)
 	m.roster = roster.New(m.db)
@@ -129,6 +131,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.clocks = clocking.New(m.db)
 	m.cars = vehicle.New(m.db)
 	m.stores = stores.New(m.db)
+	m.fits = fitment.New(m.db)
 	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)

@@ -58,7 +58,7 @@ func (m *maker) sixCars() []car {
 			in:     vehicle.Input{Mark: "UB67 PKE", Make: "Halden", Model: "Pike pick-up", Colour: "grey"},
 			keeper: customer.Input{Name: "Tamsin Roake", Phone: "07700 900441", Address: "Marram Farm, Low Sedge"},
 			facts: []vehicle.FactInput{
-				fact("fuel", "diesel", book), fact("suspension", "leaf springs", off), fact("axle_load_rear_kg", "1850", plate),
+				fact("fuel", "diesel", book), fact("suspension", "leaf springs", off), fact("axle_load_front_kg", "1420", plate), fact("axle_load_rear_kg", "1850", plate),
 				fact("stud_pattern", "6x139.7", off), fact("wheel_torque_nm", "145", shop),
 			},
 		},
@@ -83,7 +83,7 @@ func (m *maker) sixCars() []car {
 			keeper: customer.Input{Name: "Lowen Tregear", Phone: "07700 900664", Email: "lowen@tregear.example", Address: "5 Beacon Rise, Sedgeholm"},
 			facts: []vehicle.FactInput{
 				fact("fuel", "petrol", book), fact("displacement_cc", "998", book), fact("tyre_size", "195/55 R16 87H", off),
-				fact("front_disc_mm", "256", shop), fact("wheel_torque_nm", "110", shop),
+				fact("front_disc_mm", "256", shop), fact("wheel_torque_nm", "110", shop), fact("front_caliper_radius_mm", "159", off),
 			},
 		},
 	}
