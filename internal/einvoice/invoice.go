@@ -198,7 +198,7 @@ func (a AllowanceCharge) signed() money.Minor {
 	return -a.Amount
 }
 
-// decimal writes n, which counts 10^-places, with at least two decimals.
+// String writes a price with two decimals, or as many more as it needs.
 func (p Price) String() string {
 	s := money.FormatPlain(money.Minor(p / 100))
 	if rest := p % 100; rest != 0 { // prices are not negative

@@ -41,6 +41,15 @@ func TestVATIsRoundedAsTheTaxOfficeAllows(t *testing.T) {
 	}
 }
 
+// HMRC VAT manual VATREC12020: a retailer may not round down.
+func TestWhatARetailerMayNotUseSaysSo(t *testing.T) {
+	for policy, down := range map[Rounding]bool{PerDocument: false, PerLine: false, DocumentDown: true, LineTenthDown: true, LineHalf: true} {
+		if policy.Down() != down {
+			t.Errorf("%s", policy)
+		}
+	}
+}
+
 func TestFractionsOfAPennyOfSeveralRatesMakeWholePennies(t *testing.T) {
 	// 0.6p and 0.5p make 1.1p: a penny is due, and it goes where more was lost.
 	got, err := Total([]Taxed{{3, Standard, 2000}, {10, Reduced, 500}}, DocumentDown)

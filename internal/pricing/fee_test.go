@@ -118,3 +118,18 @@ func TestPartOfABillIsCreditedWithItsShareOfTheDiscount(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+func TestWhatIsLeftNamesARateThatOnlyACreditHas(t *testing.T) {
+	credit := money.Totals{Net: -10_00, VAT: -1_75, Gross: -11_75, ByRate: []money.RateTotal{{Code: money.Standard, Rate: 1750, Net: -10_00, VAT: -1_75}}}
+	rest := Rest(must(t, Sheet{Lines: []Line{{VAT: standard, Price: Fixed{10_00}}}}).Totals, credit)
+	if len(rest.ByRate) != 2 || rest.ByRate[1] != credit.ByRate[0] || rest.Gross != 25 {
+		t.Errorf("%+v", rest)
+	}
+}
+
+func TestAPriceIsToldBeforeItStandsOnABill(t *testing.T) {
+	p := Each{Qty: 2500, Unit: Litre, Net: 8_00}
+	if m, err := MeasureOf(p); err != nil || m != (Measure{2500, Litre, 8_00, 1000}) || List(p) != 20_00 {
+		t.Errorf("%+v %v %v", m, err, List(p))
+	}
+}
