@@ -55,10 +55,7 @@ func From(h Head, sum pricing.Sum) ([]Invoice, error) {
 		sum = sum.Credit() // what is given back, as positive amounts
 		sum.Paid, sum.Due = paid, sum.Totals.Gross-paid
 	}
-	taxed, outside, err := sum.Apart()
-	if err != nil {
-		return nil, err
-	}
+	taxed, outside := sum.Apart()
 	var out []Invoice
 	if len(taxed.Lines) > 0 || len(outside.Lines) == 0 {
 		in, err := one(h, taxed)

@@ -70,8 +70,26 @@ func anyBill(t *rapid.T, vats *rapid.Generator[pricing.VAT], plain bool) pricing
 func TestLawEveryBillBecomesRightDocuments(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		sum, h := anyBill(t, anyVAT, false), head()
-		if rapid.Bool().Draw(t, "credit note") {
+		switch rapid.IntRange(0, 2).Draw(t, "credit note") {
+		case 1:
 			h.Kind, sum = CreditNote, sum.Credit()
+		case 2: // of some lines, after others
+			var first, then []string
+			for _, l := range sum.Lines {
+				if rapid.Bool().Draw(t, "first") {
+					first = append(first, l.Key)
+				} else if len(then) == 0 || rapid.Bool().Draw(t, "then") {
+					then = append(then, l.Key)
+				}
+			}
+			if len(then) == 0 {
+				first, then = nil, first
+			}
+			part, err := sum.CreditLines(then, first)
+			if err != nil {
+				t.Fatal(err)
+			}
+			h.Kind, sum = CreditNote, part
 		}
 		docs, err := From(h, sum)
 		if err != nil {

@@ -1,6 +1,7 @@
 package pricing
 
 import (
+	"errors"
 	"slices"
 
 	"rampside/internal/money"
@@ -34,34 +35,92 @@ func (l LineSum) negative() LineSum {
 	return l
 }
 
+// ErrCredited says that a line was credited before.
+var ErrCredited = errors.New("this line is credited already")
+
 // CreditLines credits some lines of a bill, named by key, each as it was
-// billed and with its share of the card's adjustments. All lines together come
-// to the same as Credit. VAT is worked out anew on what is credited, so credits
-// in several pieces may differ from the bill by part of a penny for each rate;
-// Rest says what is left. Errors: an unknown key.
-func (s Sum) CreditLines(keys []string) (Sum, error) {
-	c := Sum{Rounding: s.Rounding}
-	picked := make([]bool, len(s.Lines))
+// billed and with its share of the card's adjustments; already names those that
+// earlier credits took. The VAT is that of the lines left before, less that of
+// the lines left after, so that credits in however many pieces come to the
+// bill, exactly: a piece alone may so carry a penny more or less than it would.
+// Errors: an unknown key, a line credited before.
+func (s Sum) CreditLines(keys, already []string) (Sum, error) {
+	gone, err := s.marked(already)
+	if err != nil {
+		return Sum{}, err
+	}
+	picked, err := s.marked(keys)
+	if err != nil {
+		return Sum{}, err
+	}
+	for i := range gone {
+		if gone[i] && picked[i] {
+			return Sum{}, where(Line{Text: s.Lines[i].Text, Key: s.Lines[i].Key}, ErrCredited)
+		}
+	}
+	before, err := s.without(gone)
+	if err != nil {
+		return Sum{}, err
+	}
+	for i := range gone {
+		gone[i] = gone[i] || picked[i]
+	}
+	after, err := s.without(gone)
+	if err != nil {
+		return Sum{}, err
+	}
+	for i := range picked { // what is credited is the bill without the others
+		picked[i] = !picked[i]
+	}
+	part, err := s.without(picked)
+	if err != nil {
+		return Sum{}, err
+	}
+	c := part.Credit()
+	c.Totals = Rest(after.Totals, before.Totals.Negative())
+	c.Totals.ByRate = slices.DeleteFunc(c.Totals.ByRate, func(r money.RateTotal) bool {
+		return r.Net == 0 && r.VAT == 0 && !slices.ContainsFunc(part.Totals.ByRate, func(p money.RateTotal) bool { return p.Code == r.Code && p.Rate == r.Rate })
+	})
+	slices.SortFunc(c.Totals.ByRate, func(a, b money.RateTotal) int { return money.CompareVAT(a.Code, b.Code, a.Rate, b.Rate) })
+	c.Due = c.Totals.Gross
+	return c, nil
+}
+
+// marked tells which lines the keys name.
+func (s Sum) marked(keys []string) ([]bool, error) {
+	marks := make([]bool, len(s.Lines))
 	for _, key := range keys {
 		i := slices.IndexFunc(s.Lines, func(l LineSum) bool { return l.Key == key && key != "" })
 		if i < 0 {
-			return Sum{}, ErrUnknownKey
+			return nil, ErrUnknownKey
 		}
-		picked[i] = true
+		marks[i] = true
 	}
+	return marks, nil
+}
+
+// without is the bill as it would be without some lines and their share of the
+// card's adjustments.
+func (s Sum) without(gone []bool) (Sum, error) {
+	out := Sum{Rounding: s.Rounding}
+	kept := make([]bool, len(gone))
 	for i, l := range s.Lines {
-		if picked[i] {
-			c.Lines = append(c.Lines, l.negative())
+		if kept[i] = !gone[i]; kept[i] {
+			out.Lines = append(out.Lines, l)
 		}
 	}
 	for _, a := range s.Card {
-		if part := s.share(a, picked); part != 0 {
-			a.Percent, a.Base, a.Amount = 0, 0, -part
-			c.Card = append(c.Card, a)
+		part := s.share(a, kept)
+		if part == 0 {
+			continue
 		}
+		if part != a.Amount { // no longer that percentage of that base
+			a.Percent, a.Base, a.Amount = 0, 0, part
+		}
+		out.Card = append(out.Card, a)
 	}
-	err := c.add()
-	return c, err
+	err := out.add()
+	return out, err
 }
 
 // share is the part of an adjustment of the card that falls to picked lines.
@@ -109,28 +168,38 @@ func Rest(bill money.Totals, credits ...money.Totals) money.Totals {
 
 // Apart parts a bill into what VAT applies to and what lies outside its scope:
 // an electronic invoice cannot hold both (EN 16931 BR-O-11 and BR-O-12). The
-// totals of the two add up to those of the bill, since nothing else touches a
-// line outside the scope. What was paid counts for the taxed part first.
-func (s Sum) Apart() (taxed, outside Sum, err error) {
-	taxed, outside = Sum{Rounding: s.Rounding, Card: slices.Clone(s.Card)}, Sum{Rounding: s.Rounding}
+// totals of the two add up to those of the bill, rate by rate, since nothing
+// else touches a line outside the scope. What was paid counts for the taxed
+// part first.
+func (s Sum) Apart() (taxed, outside Sum) {
+	taxed, outside = s.scope(true), s.scope(false)
+	taxed.Paid = s.Paid
+	if len(outside.Lines) > 0 {
+		taxed.Paid = min(s.Paid, max(taxed.Totals.Gross, 0))
+	}
+	outside.Paid = s.Paid - taxed.Paid
+	taxed.Due, outside.Due = taxed.Totals.Gross-taxed.Paid, outside.Totals.Gross-outside.Paid
+	return taxed, outside
+}
+
+// scope is the part of a bill within the scope of VAT, or outside it.
+func (s Sum) scope(taxable bool) Sum {
+	out := Sum{Rounding: s.Rounding}
 	for _, l := range s.Lines {
-		if l.VAT.Code.Taxable() {
-			taxed.Lines = append(taxed.Lines, l)
-		} else {
-			outside.Lines = append(outside.Lines, l)
+		if l.VAT.Code.Taxable() == taxable {
+			out.Lines = append(out.Lines, l)
+			out.LineNet += l.Net
 		}
 	}
-	if err = taxed.add(); err != nil {
-		return
+	if taxable { // adjustments of the card touch nothing else
+		out.Card, out.Allowances, out.Charges = slices.Clone(s.Card), s.Allowances, s.Charges
 	}
-	if err = outside.add(); err != nil {
-		return
+	t := &out.Totals
+	for _, r := range s.Totals.ByRate {
+		if r.Code.Taxable() == taxable {
+			t.Net, t.VAT, t.ByRate = t.Net+r.Net, t.VAT+r.VAT, append(t.ByRate, r)
+		}
 	}
-	taxed.Paid = min(s.Paid, max(taxed.Totals.Gross, 0))
-	outside.Paid = s.Paid - taxed.Paid
-	if len(outside.Lines) == 0 {
-		taxed.Paid, outside.Paid = s.Paid, 0
-	}
-	taxed.Due, outside.Due = taxed.Totals.Gross-taxed.Paid, outside.Totals.Gross-outside.Paid
-	return
+	t.Gross = t.Net + t.VAT
+	return out
 }

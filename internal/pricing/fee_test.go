@@ -107,14 +107,35 @@ func TestPartOfABillIsCreditedWithItsShareOfTheDiscount(t *testing.T) {
 		Lines: []Line{{Key: "a", VAT: standard, Price: Fixed{100_00}}, {Key: "b", VAT: standard, Price: Fixed{50_00}}},
 		Card:  []Adjustment{{Text: "Trade", Percent: 1000}},
 	})
-	c, err := bill.CreditLines([]string{"b"})
+	c, err := bill.CreditLines([]string{"b"}, nil)
 	if err != nil || c.Totals.Net != -45_00 || c.Totals.VAT != -9_00 || c.Allowances != -5_00 {
 		t.Errorf("%+v %v", c, err)
 	}
 	if rest := Rest(bill.Totals, c.Totals); rest.Gross != 108_00 {
 		t.Errorf("%+v is left", rest)
 	}
-	if _, err := bill.CreditLines([]string{"c"}); !errors.Is(err, ErrUnknownKey) {
+	if _, err := bill.CreditLines([]string{"c"}, nil); !errors.Is(err, ErrUnknownKey) {
+		t.Errorf("%v", err)
+	}
+}
+
+// Three lines of 33p carry 20p of VAT by the document (VATREC12010); each alone
+// would carry 7p.
+func TestTheLastPieceOfACreditTakesThePennyThatIsLeft(t *testing.T) {
+	var lines []Line
+	for _, key := range []string{"a", "b", "c"} {
+		lines = append(lines, Line{Key: key, Text: key, VAT: standard, Price: Fixed{33}})
+	}
+	bill := must(t, Sheet{Lines: lines})
+	var already []string
+	for i, vat := range []money.Minor{-7, -6, -7} {
+		c, err := bill.CreditLines([]string{lines[i].Key}, already)
+		if err != nil || c.Totals.VAT != vat || c.Totals.Net != -33 {
+			t.Errorf("%d: %+v %v, want %v", i, c.Totals, err, vat)
+		}
+		already = append(already, lines[i].Key)
+	}
+	if _, err := bill.CreditLines([]string{"a"}, already); !errors.Is(err, ErrCredited) {
 		t.Errorf("%v", err)
 	}
 }

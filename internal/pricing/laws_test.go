@@ -243,9 +243,12 @@ func TestLawAMenuCostsItsPrice(t *testing.T) {
 func TestLawAMixedBillIsTheSumOfItsTwoDocuments(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		_, sum := anySheet(t)
-		taxed, outside, err := sum.Apart()
-		if err != nil {
-			t.Fatal(err)
+		taxed, outside := sum.Apart()
+		for _, part := range []Sum{taxed, outside} {
+			again := part
+			if err := again.add(); err != nil || !reflect.DeepEqual(again, part) {
+				t.Fatalf("%+v by itself is %+v, %v", part, again, err)
+			}
 		}
 		if taxed.Totals.Net+outside.Totals.Net != sum.Totals.Net || taxed.Totals.VAT != sum.Totals.VAT || outside.Totals.VAT != 0 ||
 			taxed.Totals.Gross+outside.Totals.Gross != sum.Totals.Gross || taxed.Due+outside.Due != sum.Due || taxed.Paid+outside.Paid != sum.Paid {
@@ -273,16 +276,37 @@ func TestLawADepositIsSharedOutToThePenny(t *testing.T) {
 	})
 }
 
-func TestLawCreditingEveryLineIsCreditingTheBill(t *testing.T) {
+func TestLawCreditsInPiecesComeToTheBill(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		_, sum := anySheet(t)
-		var keys []string
+		pieces := make([][]string, rapid.IntRange(1, 4).Draw(t, "pieces"))
 		for _, l := range sum.Lines {
-			keys = append(keys, l.Key)
+			i := rapid.IntRange(0, len(pieces)-1).Draw(t, "piece")
+			pieces[i] = append(pieces[i], l.Key)
 		}
-		c, err := sum.CreditLines(keys)
-		if err != nil || !reflect.DeepEqual(c.Totals, sum.Totals.Negative()) {
-			t.Fatalf("%+v credited is %+v, %v", sum.Totals, c.Totals, err)
+		var already []string
+		var credits []money.Totals
+		for _, keys := range pieces {
+			c, err := sum.CreditLines(keys, already)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if c.Totals.Net != c.LineNet-c.Allowances+c.Charges || c.Totals.Gross != c.Totals.Net+c.Totals.VAT {
+				t.Fatalf("%+v does not add up", c)
+			}
+			already, credits = append(already, keys...), append(credits, c.Totals)
+		}
+		rest := Rest(sum.Totals, credits...)
+		if rest.Net != 0 || rest.VAT != 0 || rest.Gross != 0 {
+			t.Fatalf("%+v is left of %+v after %+v", rest, sum.Totals, credits)
+		}
+		for _, r := range rest.ByRate {
+			if r.Net != 0 || r.VAT != 0 {
+				t.Fatalf("%+v is left", r)
+			}
+		}
+		if len(pieces) == 1 && !reflect.DeepEqual(credits[0], sum.Credit().Totals) {
+			t.Fatalf("%+v credited is %+v", sum.Totals, credits[0])
 		}
 	})
 }
