@@ -239,7 +239,7 @@ func (m *maker) storesToday(ctx context.Context) error {
 	})
 	writeUp(m.when(20), stores.WriteUpInput{
 		SupplierID: m.supplier(1), Kind: stores.ExchangeUnit, Name: "Old unit of Starter motor, exchange", Number: "HR-SM3", Qty: 1000,
-		Why: "exchange: the surcharge is charged until it is back", Expected: 45_00, SendBy: m.today.AddDays(8),
+		Why: "the surcharge is charged until it is back", Expected: 45_00, SendBy: m.today.AddDays(8),
 	}, nil)
 	return m.perform(ctx, deeds)
 }

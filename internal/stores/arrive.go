@@ -262,7 +262,7 @@ func expectOldUnit(ctx context.Context, tx *change.Tx, l Line, qty int64) error 
 	}
 	_, err = insertReturn(ctx, tx, WriteUpInput{
 		SupplierID: supplier, Kind: ExchangeUnit, Name: "Old unit of " + l.Name, Number: l.Number, Qty: qty,
-		Why: "exchange: the surcharge is charged until it is back", Expected: money.PartNet(qty, l.Surcharge), SendBy: l.BackBy,
+		Why: "the surcharge is charged until it is back", Expected: money.PartNet(qty, l.Surcharge), SendBy: l.BackBy,
 	}, 0, l.ID, l.CardID)
 	return err
 }

@@ -61,6 +61,8 @@ type Move struct {
 	By     string
 	At     time.Time
 	LotID  LotID
+	// Loose says that the part is not on the car: it could go back on the shelf.
+	Loose bool
 }
 
 // Count is one stock take.

@@ -74,10 +74,10 @@ func (s *Service) Item(ctx context.Context, who actor.Actor, id ItemID) (Sheet, 
 		from stock_lot t left join purchase_line o on o.id = t.purchase_line_id left join staff f on f.id = t.got_by
 		where t.item_id = $1 and t.left_milli > 0 order by t.id limit 200`, id).Query(collect(&out.Lots, pgx.RowToStructByPos[Lot]))
 	b.Queue(`select m.kind, m.qty_milli, m.cost_minor, coalesce(m.part_id, 0), coalesce(p.card_id, 0), coalesce(n.reason, t.note), coalesce(f.name, ''),
-			m.at, m.lot_id
+			m.at, m.lot_id, coalesce(p.supply = 'arrived' or p.struck_at is not null, false)
 		from stock_move m join stock_lot t on t.id = m.lot_id left join part p on p.id = m.part_id left join stock_count n on n.id = m.count_id
 			left join staff f on f.id = m.by_staff
-		where t.item_id = $1 order by m.id desc limit 60`, id).Query(collect(&out.Moves, pgx.RowToStructByPos[Move]))
+		where t.item_id = $1 order by m.id desc limit 40`, id).Query(collect(&out.Moves, pgx.RowToStructByPos[Move]))
 	b.Queue(`select n.was_milli, n.counted_milli, n.reason, coalesce(f.name, ''), n.at from stock_count n left join staff f on f.id = n.by_staff
 		where n.item_id = $1 order by n.id desc limit 20`, id).Query(collect(&out.Counts, pgx.RowToStructByPos[Count]))
 	b.Queue(`select p.id, p.card_id, p.version, case when v.mark_shown <> '' then v.mark_shown else coalesce(v.vin, '') end, p.name, p.number, p.qty_milli,

@@ -26,7 +26,7 @@ func TestPartsGoThroughTheStores(t *testing.T) {
 	s.part(s.Sheet(booked.CardID), 0, jobcard.PartTerms{Name: "Air filter", SupplierID: s.Supplier, Cost: 11_50})
 	_, err = s.clocks.Wait(t.Context(), s.Posy, clocking.ReasonInput{LineID: today.Lines[0].ID, Reason: "the pads"})
 	s.OK(err)
-	old := s.order(s.Clock.Add(time.Hour), housing)
+	s.order(s.Clock.Add(time.Hour), housing)
 	oil, err := s.stores.SaveItem(t.Context(), s.Desk, stores.ItemInput{Name: "Engine oil", Number: "EM-0390", Unit: "litre", Least: 5000, Fill: 20_000, Cost: 4_10, Place: "bench, left"})
 	s.OK(err)
 	_, err = s.stores.Put(t.Context(), s.Desk, stores.LotInput{ItemID: oil.ItemID, Qty: 3000, Cost: 10_00, Note: "what was there"})
@@ -107,7 +107,7 @@ func TestPartsGoThroughTheStores(t *testing.T) {
 		audit           bool
 	}{
 		{"/stores/shelf", "stores-shelf", "Engine oil", false}, {"/stores/suppliers", "stores-suppliers", "too few to tell", true},
-		{"/stores/shelf/1", "stores-item", "First in, first out", true}, {"/stores/shelf/1?do=count", "stores-count", "by the books there are 3", false},
+		{"/stores/shelf/1", "stores-item", "First in, first out", false}, {"/stores/shelf/1?do=count", "stores-count", "by the books there are 3", false},
 		{"/stores/shelf?do=add", "stores-shelf-add", "Keep it on the shelf", false}, {"/stores?look=all", "stores-all", "Order what is ticked", false},
 		{"/stores/returns?do=new", "stores-return-new", "Credit expected", false},
 	} {
@@ -130,5 +130,4 @@ func TestPartsGoThroughTheStores(t *testing.T) {
 	b.SeeNot("£")
 	b.SeeNot("Order what is ticked")
 	b.Dump("stores-technician")
-	_ = old
 }

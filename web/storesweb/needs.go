@@ -201,7 +201,7 @@ func (p pen) need(n stores.Need, costs bool) needRow {
 	if n.OnShelf != 0 && n.ShelfQty > 0 {
 		row.TakeNote = qty(n.ShelfQty) + " on the shelf"
 		if n.ShelfQty >= n.Qty {
-			row.TakeItem = ui.Itoa(n.OnShelf)
+			row.TakeItem, row.Ticked = ui.Itoa(n.OnShelf), false // it is here already
 		}
 	}
 	return row

@@ -173,7 +173,7 @@ func newItemView(s stores.Sheet, who actor.Actor, d doing, f *ui.Form) *itemView
 		switch {
 		case m.PartID != 0:
 			x.Path, x.For = cardPath(m.CardID)+"#part-"+ui.Itoa(m.PartID), "card "+ui.Itoa(m.CardID)
-			if !back[m.PartID] && m.Kind == "used" && v.Work {
+			if !back[m.PartID] && m.Kind == "used" && m.Loose && v.Work {
 				x.PutBack = ui.Itoa(m.PartID)
 			}
 			back[m.PartID] = true

@@ -58,7 +58,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<section aria-labelledby=\"late\"><h2 id=\"late\">How late they are</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<section aria-labelledby=\"late\"><h2 id=\"late\">How late they are</h2><div class=\"wraps\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -82,7 +82,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var4 string
 						templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(row.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 18, Col: 33}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 19, Col: 34}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 						if templ_7745c5c3_Err != nil {
@@ -100,7 +100,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var5 string
 							templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(c)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 20, Col: 27}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 21, Col: 28}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 							if templ_7745c5c3_Err != nil {
@@ -118,7 +118,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var6 string
 						templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(row.N)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 22, Col: 30}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 23, Col: 31}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 						if templ_7745c5c3_Err != nil {
@@ -136,7 +136,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var7 string
 							templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(q)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 24, Col: 27}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 25, Col: 28}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
 							if templ_7745c5c3_Err != nil {
@@ -158,14 +158,14 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<p class=\"small\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</div><p class=\"small\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var8 string
 				templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(lateRule)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 29, Col: 31}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 31, Col: 31}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 				if templ_7745c5c3_Err != nil {
@@ -195,7 +195,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var10 string
 						templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(row.Name)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 36, Col: 33}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 38, Col: 33}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 						if templ_7745c5c3_Err != nil {
@@ -208,7 +208,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var11 string
 						templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(row.Reach)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 37, Col: 22}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 39, Col: 22}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 						if templ_7745c5c3_Err != nil {
@@ -221,7 +221,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var12 string
 						templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(row.Coming)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 38, Col: 35}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 40, Col: 35}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 						if templ_7745c5c3_Err != nil {
@@ -243,7 +243,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var13 string
 							templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(" ")
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 42, Col: 14}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 44, Col: 14}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 							if templ_7745c5c3_Err != nil {
@@ -257,7 +257,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var14 string
 						templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(row.Overdue)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 44, Col: 21}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 46, Col: 21}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 						if templ_7745c5c3_Err != nil {
@@ -270,7 +270,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var15 string
 						templ_7745c5c3_Var15, templ_7745c5c3_Err = templ.JoinStringErrs(row.ToSend)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 46, Col: 35}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 48, Col: 35}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var15))
 						if templ_7745c5c3_Err != nil {
@@ -283,7 +283,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var16 string
 						templ_7745c5c3_Var16, templ_7745c5c3_Err = templ.JoinStringErrs(row.Old)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 47, Col: 32}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 49, Col: 32}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var16))
 						if templ_7745c5c3_Err != nil {
@@ -301,7 +301,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var17 string
 							templ_7745c5c3_Var17, templ_7745c5c3_Err = templ.JoinStringErrs(row.Held)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 49, Col: 34}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 51, Col: 34}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var17))
 							if templ_7745c5c3_Err != nil {
@@ -314,7 +314,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var18 string
 							templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(row.Owed)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 50, Col: 34}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 52, Col: 34}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 							if templ_7745c5c3_Err != nil {
@@ -327,7 +327,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 							var templ_7745c5c3_Var19 string
 							templ_7745c5c3_Var19, templ_7745c5c3_Err = templ.JoinStringErrs(row.Short)
 							if templ_7745c5c3_Err != nil {
-								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 51, Col: 35}
+								return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 53, Col: 35}
 							}
 							_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var19))
 							if templ_7745c5c3_Err != nil {
@@ -355,7 +355,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 						var templ_7745c5c3_Var20 string
 						templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(v.Owed)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 64, Col: 31}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/suppliers.templ`, Line: 66, Col: 31}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 						if templ_7745c5c3_Err != nil {
