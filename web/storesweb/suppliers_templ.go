@@ -171,7 +171,7 @@ func suppliersPage(page ui.PageData, v *suppliersView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</p></section><section aria-labelledby=\"stand\"><h2 id=\"stand\">What is to come, and what is owed</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</p></section><section class=\"wraps\" aria-labelledby=\"stand\"><h2 id=\"stand\">What is to come, and what is owed</h2>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
