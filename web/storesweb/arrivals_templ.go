@@ -376,7 +376,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(v.Recent) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<section class=\"no-print\" aria-labelledby=\"recent\"><h2 id=\"recent\">Booked in lately</h2>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<section class=\"no-print\" aria-labelledby=\"recent\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -408,7 +408,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 						var templ_7745c5c3_Var18 string
 						templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(r.Words)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 79, Col: 20}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 78, Col: 20}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 						if templ_7745c5c3_Err != nil {
@@ -421,7 +421,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 						var templ_7745c5c3_Var19 string
 						templ_7745c5c3_Var19, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(r.Path)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 80, Col: 42}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 79, Col: 42}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var19)
 						if templ_7745c5c3_Err != nil {
@@ -434,7 +434,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 						var templ_7745c5c3_Var20 string
 						templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(r.Order)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 80, Col: 54}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 79, Col: 54}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 						if templ_7745c5c3_Err != nil {
@@ -447,7 +447,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 						var templ_7745c5c3_Var21 string
 						templ_7745c5c3_Var21, templ_7745c5c3_Err = templ.JoinStringErrs(r.When)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 81, Col: 19}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 80, Col: 19}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var21))
 						if templ_7745c5c3_Err != nil {
@@ -460,7 +460,7 @@ func arrivalsPage(page ui.PageData, v *arrivalsView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("What was booked in lately", ui.Col{Label: "How it was"}, ui.Col{Label: "What"}, ui.Col{Label: "On"}, ui.Col{Label: "When"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var17), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("Booked in lately", ui.Col{Label: "How it was"}, ui.Col{Label: "What"}, ui.Col{Label: "On"}, ui.Col{Label: "When"}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var17), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -536,7 +536,7 @@ func arrivalLine(v *arrivalsView, row arrivalRow, found bool) templ.Component {
 				var templ_7745c5c3_Var24 string
 				templ_7745c5c3_Var24, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(arrivalsPath)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 99, Col: 89}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 98, Col: 89}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var24)
 				if templ_7745c5c3_Err != nil {
@@ -575,7 +575,7 @@ func arrivalLine(v *arrivalsView, row arrivalRow, found bool) templ.Component {
 				var templ_7745c5c3_Var25 string
 				templ_7745c5c3_Var25, templ_7745c5c3_Err = templruntime.NewAttributeExpression("Book in " + row.Name).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 107, Col: 59}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 106, Col: 59}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var25)
 				if templ_7745c5c3_Err != nil {
@@ -588,7 +588,7 @@ func arrivalLine(v *arrivalsView, row arrivalRow, found bool) templ.Component {
 				var templ_7745c5c3_Var26 string
 				templ_7745c5c3_Var26, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(arrivalsPath + "?do=wrong-" + ui.Itoa(row.ID) + "#" + row.Anchor)).ResolveURL(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 108, Col: 105}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 107, Col: 105}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var26)
 				if templ_7745c5c3_Err != nil {
@@ -601,7 +601,7 @@ func arrivalLine(v *arrivalsView, row arrivalRow, found bool) templ.Component {
 				var templ_7745c5c3_Var27 string
 				templ_7745c5c3_Var27, templ_7745c5c3_Err = templruntime.NewAttributeExpression("Something is wrong with " + row.Name).Resolve(ctx)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 108, Col: 158}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 107, Col: 158}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var27)
 				if templ_7745c5c3_Err != nil {
@@ -652,7 +652,7 @@ func wrongForm(v *arrivalsView, row arrivalRow) templ.Component {
 		var templ_7745c5c3_Var29 string
 		templ_7745c5c3_Var29, templ_7745c5c3_Err = templruntime.NewAttributeExpression(row.Anchor).Resolve(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 118, Col: 39}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 117, Col: 39}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var29)
 		if templ_7745c5c3_Err != nil {
@@ -665,7 +665,7 @@ func wrongForm(v *arrivalsView, row arrivalRow) templ.Component {
 		var templ_7745c5c3_Var30 string
 		templ_7745c5c3_Var30, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(linesPath + "/" + ui.Itoa(row.ID) + "/wrong")).ResolveURL(ctx)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 118, Col: 124}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 117, Col: 124}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var30)
 		if templ_7745c5c3_Err != nil {
@@ -740,7 +740,7 @@ func wrongForm(v *arrivalsView, row arrivalRow) templ.Component {
 			var templ_7745c5c3_Var32 string
 			templ_7745c5c3_Var32, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(arrivalsPath)).ResolveURL(ctx)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 133, Col: 52}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/storesweb/arrivals.templ`, Line: 132, Col: 52}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var32)
 			if templ_7745c5c3_Err != nil {
