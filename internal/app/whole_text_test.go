@@ -247,7 +247,7 @@ func (h *hostileGarage) answersOfTheInterface() {
 			continue
 		}
 		path := h.path(d.Pattern)
-		if slices.Contains(asking, d.Pattern) {
+		if asks(d.Pattern) {
 			path += "?text=zq1"
 		}
 		a := program.Get(path)

@@ -249,3 +249,38 @@ func TestWhoGoesAwayWhileWaitingLeavesNothing(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+func TestWhatAChangeTouchedIsFollowedInItsTransactionAndOnlyThen(t *testing.T) {
+	db := open(t)
+	var seen [][]change.Touched
+	var refuse error
+	db.Follow = func(ctx context.Context, tx *change.Tx, what []change.Touched) error {
+		seen = append(seen, what)
+		if _, err := tx.Exec(ctx, `insert into note (words) values ('followed')`); err != nil {
+			return err
+		}
+		return refuse
+	}
+	touch := func(things ...int64) error {
+		_, err := change.Do(t.Context(), db, posy, "touch", things, func(_ context.Context, tx *change.Tx) (int, error) {
+			for _, id := range things {
+				tx.Touch(change.Card, id)
+			}
+			return 0, nil
+		})
+		return err
+	}
+	if err := touch(); err != nil || len(seen) != 0 {
+		t.Errorf("nothing was touched, and yet: %v, %v", seen, err)
+	}
+	if err := touch(1001, 1002, 1001); err != nil || len(seen) != 1 || len(seen[0]) != 2 || seen[0][1] != (change.Touched{Thing: change.Card, ID: 1002}) {
+		t.Errorf("followed %v, %v", seen, err)
+	}
+	if n := count(t, db.Pool, "note"); n != 1 {
+		t.Errorf("%d notes", n)
+	}
+	refuse = errors.New("the scales are out")
+	if err := touch(1003); !errors.Is(err, refuse) || count(t, db.Pool, "note") != 1 {
+		t.Errorf("what could not be followed was kept: %v", err)
+	}
+}

@@ -239,7 +239,8 @@ func (m *measuring) steadyTicks(ctx context.Context) error {
 	}
 	var line int64
 	err = m.pool.QueryRow(ctx, `select l.id from line l where l.card_id = $1 and l.struck_at is null
-		and not l.safety and l.work_state = 'open' order by l.position limit 1`, m.card).Scan(&line)
+		and not l.safety and l.work_state = 'open'
+		and not exists (select from part p where p.line_id = l.id and p.verdict <> 'fits') order by l.position limit 1`, m.card).Scan(&line)
 	if err != nil {
 		return fmt.Errorf("find a line to tick: %w", err)
 	}
