@@ -62,6 +62,8 @@ func judge(s subject, known fit.Known, clashes []Clash) Judged {
 			weigh(c.Truth)
 		}
 	}
+	// What fails is read first.
+	slices.SortStableFunc(p.Clashes, func(a, b Clash) int { return int(a.Truth) - int(b.Truth) })
 	if s.box != "" {
 		p.Box = s.box
 		weigh(fit.Unknown)

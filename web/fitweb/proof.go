@@ -10,6 +10,7 @@ import (
 	"rampside/internal/fit"
 	"rampside/internal/fitment"
 	"rampside/internal/jobcard"
+	"rampside/internal/vehicle"
 	"rampside/web/ui"
 )
 
@@ -80,7 +81,11 @@ func Of(c *fitment.CardFit, p fitment.PartFit) Proof {
 			for _, s := range d.Said {
 				said = append(said, s.Text+" ("+s.Source+")")
 			}
-			v.Disputed = append(v.Disputed, d.Label+": sources differ, "+strings.Join(said, " and ")+". The most trusted counts; go and look.")
+			words := d.Label + ": sources differ, " + strings.Join(said, " and ") + ". The most trusted counts."
+			if d.Said[0].Source != vehicle.FromCar.Words() {
+				words += " Go and look."
+			}
+			v.Disputed = append(v.Disputed, words)
 		}
 	}
 	for _, x := range p.Last.Clashes {
