@@ -98,7 +98,7 @@ var forms = map[string][]entry{
 		{on: "/cards/{card}?do=kind-{part}&kind=tyre", put: []string{"props.tyre_size", "205/55 R16 91V", "props.axle", "front"}, anew: (*world).freshCard},
 	},
 	"/cards/{card}/parts/{part}/measure": {{on: "/cards/{card}?do=fit-{part}", put: []string{"value", "V"}, anew: (*world).conditioned}},
-	"/cards/{card}/parts/{part}/waive":   {{on: "/cards/{card}?do=waive-{part}", put: []string{"reason", "there is no other {n}"}, anew: (*world).freshCard}},
+	"/cards/{card}/parts/{part}/waive":   {{on: "/cards/{card}?do=waive-{part}", put: []string{"reason", "there is no other {n}"}, anew: (*world).inDoubt}},
 	"/cards/{card}/parts/{part}/numbers": {{on: "/cards/{card}?do=fit-{part}", put: []string{"other", "SX-{n}", "kind", "same as"}, anew: (*world).freshCard}},
 
 	"/floor/off":                 {{on: "/floor", by: "posy", anew: (*world).posyOn}},
@@ -121,7 +121,7 @@ var forms = map[string][]entry{
 	"/floor/lines/{line}/parts/{part}/box":        {{on: "/floor/lines/{line}/parts/{part}", by: "posy", put: []string{"number", "SL {n}"}, anew: (*world).agreed}},
 	"/floor/lines/{line}/parts/{part}/measure":    {{on: "/floor/lines/{line}/parts/{part}", by: "posy", put: []string{"value", "V"}, anew: (*world).conditioned}},
 	"/floor/lines/{line}/parts/{part}/conditions": {{on: "/floor/lines/{line}/parts/{part}", by: "posy", put: []string{"rule", "engine layout is V"}, anew: (*world).agreed}},
-	"/floor/lines/{line}/parts/{part}/waive":      {{on: "/floor/lines/{line}/parts/{part}", put: []string{"reason", "there is no other {n}"}, anew: (*world).agreed}},
+	"/floor/lines/{line}/parts/{part}/waive":      {{on: "/floor/lines/{line}/parts/{part}", put: []string{"reason", "there is no other {n}"}, anew: (*world).inDoubt}},
 	"/floor/clockings/{clocking}":                 {{on: "/floor/clockings/{clocking}", by: "posy", put: []string{"reason", "began earlier {n}"}}},
 	"/lines/{line}/photos":                        {{on: "/floor/lines/{line}", by: "posy", put: []string{"caption", "the leak {n}"}, file: true, anew: (*world).agreed}},
 	"/photos/{photo}/strike":                      {{loose: true, by: "posy", put: []string{"back", "/floor"}, anew: (*world).anotherPhoto}},

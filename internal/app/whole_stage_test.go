@@ -143,12 +143,21 @@ func (w *world) agreedCard() (jobcard.CardID, jobcard.LineID) {
 
 func (w *world) agreed() { w.agreedCard() }
 
-// conditioned is one whose part has a condition, and nothing is known of it.
-func (w *world) conditioned() {
+// inDoubtCard is one whose part nobody has found to fit, whatever was put on
+// its number before: what that asks of the car is not known.
+func (w *world) inDoubtCard() (jobcard.CardID, jobcard.LineID) {
 	w.t.Helper()
 	_, err := w.DB.Pool.Exec(w.t.Context(), `delete from vehicle_fact where key = 'engine_layout'`)
 	w.OK(err)
-	card, line := w.agreedCard()
+	return w.agreedCard()
+}
+
+func (w *world) inDoubt() { w.inDoubtCard() }
+
+// conditioned is one whose part has a condition, and nothing is known of it.
+func (w *world) conditioned() {
+	w.t.Helper()
+	card, line := w.inDoubtCard()
 	fits, err := w.Services.Fitment.Card(w.t.Context(), w.Desk, card)
 	w.OK(err)
 	id := w.Sheet(card).PartsOf(line)[0].ID

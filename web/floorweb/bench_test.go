@@ -40,14 +40,12 @@ func TestTheBenchTakesFourTapsFromTheLineToDone(t *testing.T) {
 	b.SetCookie("rampside", "posy")
 	b.Go(path(line, ""))
 	b.See("up to strip-down only")
-	b.Audit(48)
 	b.Dump("bench-line")
 	b.Recount()
 	b.Tap("Check Housing")
 	if got := b.Focused(); got != "Number on the box" {
 		t.Errorf("the cursor is at %q", got)
 	}
-	b.Audit(48)
 	b.Dump("bench-before")
 	b.Type("sl 100")
 	b.Tap("See if it fits")
@@ -59,7 +57,6 @@ func TestTheBenchTakesFourTapsFromTheLineToDone(t *testing.T) {
 	b.Tap("V Engine layout")
 	b.See("Noted as read off the car")
 	b.See("fits")
-	b.Audit(48)
 	b.Dump("bench-fits")
 	b.Tap("Done, back to the line")
 	if b.Taps() > 4 {
@@ -81,7 +78,6 @@ func TestThePartForTheOtherEngineIsFoundOutBeforeAnythingComesOff(t *testing.T) 
 	b.See("Housing does not fit")
 	b.Tap("Clock on to Thermostat housing")
 	b.See("up to strip-down only")
-	b.Audit(48)
 	b.Dump("gate-floor")
 	// Neither a tick nor the old parts: each says which part, and leads to it.
 	b.Allow("409")
