@@ -1,0 +1,50 @@
+package law
+
+import "math/rand/v2"
+
+// Points are how many points a lattice has, and the factor that makes it: a
+// rule of N. M. Korobov (1959), where point i has the coordinates i·a^j/n,
+// modulo 1. Both n are prime and both factors go through nearly all residues
+// before they repeat, so that no two of the first thousand coordinates are
+// alike.
+type Points struct{ N, Factor int }
+
+// Full is what a forecast is made of, Quick what is enough to look.
+var (
+	Full  = Points{4093, 1516}
+	Quick = Points{2039, 1487}
+)
+
+// Lattice gives the numbers between 0 and 1 that draws are made of. Every
+// coordinate is shifted by a number that depends on the seed and the
+// coordinate alone: the same seed gives the same draws, and what is asked of
+// one line does not change when another line goes.
+type Lattice struct {
+	n     int
+	step  []int     // a^j modulo n
+	shift []float64 // of each coordinate
+}
+
+// NewLattice makes one with so many coordinates.
+func NewLattice(p Points, seed uint64, coordinates int) *Lattice {
+	l := &Lattice{n: p.N, step: make([]int, coordinates), shift: make([]float64, coordinates)}
+	r := rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15))
+	g := 1
+	for j := range coordinates {
+		l.step[j], l.shift[j] = g, r.Float64()
+		g = g * p.Factor % p.N
+	}
+	return l
+}
+
+// N is how many draws the lattice holds.
+func (l *Lattice) N() int { return l.n }
+
+// At is coordinate j of draw i, above 0 and below 1. Draws beyond N are the
+// lattice again with another shift.
+func (l *Lattice) At(i, j int) float64 {
+	turn := i / l.n
+	v := float64(i%l.n*l.step[j]%l.n)/float64(l.n) + l.shift[j] + float64(turn)*0.6180339887498949
+	v -= float64(int(v))
+	return min(max(v, 1e-12), 1-1e-12)
+}
