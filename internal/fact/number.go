@@ -25,6 +25,9 @@ func (k Key) number(v string) (string, error) {
 	if err != nil || n < k.Low || n > k.High {
 		return "", fmt.Errorf("between %s and %s%s, please", figure(k.Low), figure(k.High), spaced(k.Unit))
 	}
+	if k.Key == "displacement_cc" && n > 0 && n < litresBelow {
+		return "", errors.New("in cc, please, as the logbook has it: 1998 rather than 2.0")
+	}
 	if _, frac, _ := strings.Cut(s, "."); len(strings.TrimRight(frac, "0")) > k.Decimals {
 		if k.Decimals == 0 {
 			return "", fmt.Errorf("a whole figure, please%s", unitHint(k.Unit))
@@ -33,6 +36,10 @@ func (k Key) number(v string) (string, error) {
 	}
 	return figure(n), nil
 }
+
+// litresBelow is the displacement below which a figure is taken to have been
+// meant in litres: no engine of so few cc moves a car.
+const litresBelow = 16
 
 var plainNumber = regexp.MustCompile(`^[+-]?\d{1,8}(?:\.\d{1,6})?$`)
 

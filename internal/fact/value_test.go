@@ -79,7 +79,7 @@ func TestAFactThatCannotBeIsRefusedAtItsValue(t *testing.T) {
 	long := strings.Repeat("9", 5000)
 	for _, c := range []struct{ key, typed string }{
 		{"engine_code", ""}, {"engine_code", " \u200b"}, {"engine_code", "K9K\x00"}, {"engine_code", "\xff"}, {"engine_code", long}, {"engine_code", "A\nB"},
-		{"displacement_cc", "-1"}, {"displacement_cc", "12001"}, {"displacement_cc", "1.9"}, {"displacement_cc", "NaN"}, {"displacement_cc", "Inf"},
+		{"displacement_cc", "-1"}, {"displacement_cc", "12001"}, {"displacement_cc", "1.9"}, {"displacement_cc", "2.0"}, {"displacement_cc", "2"}, {"displacement_cc", "NaN"}, {"displacement_cc", "Inf"},
 		{"displacement_cc", "1e3"}, {"displacement_cc", "0x10"}, {"displacement_cc", "two"}, {"displacement_cc", long}, {"displacement_cc", "1995 mm"},
 		{"centre_bore_mm", "57.123"}, {"centre_bore_mm", "5.7.1"}, {"wheel_offset_mm", "200"}, {"wheel_offset_mm", "--4"},
 		{"cylinders", "4.5"}, {"cylinders", "-4"}, {"airbags", "21"},

@@ -208,7 +208,7 @@ func (p *parser) condition() (Rule, error) {
 // test reads how a fact is compared, and with what. begin is the token where
 // the name of the fact began.
 func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
-	not, is := false, false
+	not, is, list := false, false, false
 	switch {
 	case p.take("!="):
 		not, is = true, true
@@ -220,7 +220,7 @@ func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
 	at, after := p.peek(), listed
 	switch how := p.comparison(); {
 	case how != nil:
-		c.test, after = how.test, how.ends
+		c.test, after, list = how.test, how.ends, how.test == Is
 		not = not != how.not
 		at.len = p.endOfLast() - at.at
 	case !is:
@@ -229,7 +229,11 @@ func (p *parser) test(k *fact.Key, begin int) (Rule, error) {
 	if !slices.Contains(Tests(k.Kind), c.test) {
 		return Rule{}, at.wrong("the %s can only be compared so: %s", k.Name(), ways(k.Kind))
 	}
+	values := p.peek()
 	if err := p.read(&c, after); err != nil {
+		return Rule{}, err
+	}
+	if err := p.several(&c, list, values); err != nil {
 		return Rule{}, err
 	}
 	if err := c.check(); err != nil {

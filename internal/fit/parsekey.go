@@ -102,7 +102,24 @@ func (p *parser) noKey() *SyntaxError {
 		return t.wrong("%q is no fact in the list; for one of several values write: %s is one of %s, %s",
 			raw, p.last.key.Name(), quoted(p.last.lastValue()), quoted(raw))
 	}
+	if write := byOption(said); len(write) > 0 {
+		return t.wrong("%q is no fact in the list; write what it is of: %s", raw, orList(write))
+	}
 	return t.wrong("%q is no fact in the list", raw)
+}
+
+// byOption are the conditions that a bare word may have meant, as boxes have
+// it: diesel, manual gearbox.
+func byOption(said string) []string {
+	var out []string
+	for _, k := range fact.Vocabulary() {
+		for _, o := range k.Options {
+			if o = strings.ToLower(o); len(o) > 3 && (said == o || said == o+" "+k.Name()) && len(out) < 3 {
+				out = append(out, k.Name()+" is "+quoted(o))
+			}
+		}
+	}
+	return out
 }
 
 // option is the option of the last condition's fact of which only the part
@@ -128,7 +145,11 @@ func (p *parser) noTest(k *fact.Key, begin int) *SyntaxError {
 	said, raw := p.phrase(n), p.raw(n)
 	first, last := p.peek(), p.ahead(max(n-1, 0))
 	p.i = stopped
-	if near := suggestions(said); t.kind == word && !joining(t.text) && len(near) > 0 {
+	if t.is("not") {
+		return t.wrong(`write "is not" here`)
+	}
+	near := suggestions(said)
+	if t.kind == word && !joining(t.text) && len(near) > 0 && !strings.HasPrefix(said+" ", k.Name()+" ") {
 		first.len = last.at + last.len - first.at
 		return first.wrong("%q is no fact in the list: did you mean %s?", raw, orList(near))
 	}

@@ -24,12 +24,16 @@ func (p *parser) read(c *Condition, after ends) error {
 // values reads one value or more, with commas between them.
 func (p *parser) values(c *Condition) error {
 	for {
+		from := p.i
 		v, err := p.value(c)
 		t, before, after := p.peek(), p.tokens[max(p.i-1, 0)], p.ahead(1)
 		if t.kind == comma && c.key.Kind == fact.Number && before.at+before.len == t.at && after.at == t.at+1 && after.kind == word {
 			return t.wrong("commas stand between values: write decimals with a point, thousands without a comma, and a blank after a comma")
 		}
 		if err != nil {
+			if len(c.values) > 0 && p.nameAt(from) {
+				return p.tokens[from-1].wrong(`commas stand between values; join conditions by "and"`)
+			}
 			return err
 		}
 		c.add(*v)
@@ -38,6 +42,46 @@ func (p *parser) values(c *Condition) error {
 		}
 		p.next()
 	}
+}
+
+// nameAt tells whether the token at i begins the name of a fact.
+func (p *parser) nameAt(i int) bool {
+	was := p.i
+	defer func() { p.i = was }()
+	p.i = i
+	_, _, err := p.key()
+	return err == nil
+}
+
+// several refuses one value that was meant as more, since a code cannot be told
+// from a list of codes without commas. In double quotes it is taken as it is.
+func (p *parser) several(c *Condition, list bool, first token) error {
+	if c.key.Kind != fact.Text || len(c.values) != 1 || first.kind == quotedText {
+		return nil
+	}
+	parts := strokes(c.values[0].text)
+	if blanks := strings.Fields(c.values[0].text); list && len(blanks) > 1 {
+		parts = blanks
+	}
+	if parts == nil {
+		return nil
+	}
+	return &SyntaxError{first.at, p.endOfLast() - first.at, "put commas between values, as in " + strings.Join(parts, ", ") + "; one value that is written so stands in double quotes"}
+}
+
+// strokes are the codes that a text like K7A/K7B holds: of one length, with
+// strokes between them and no blank; nil where it is none.
+func strokes(text string) []string {
+	parts := strings.Split(text, "/")
+	if len(parts) == 1 || len(parts[0]) < 2 || strings.Contains(text, " ") {
+		return nil
+	}
+	for _, s := range parts {
+		if len(s) != len(parts[0]) {
+			return nil
+		}
+	}
+	return parts
 }
 
 // bounds reads the ends of a range, as the words between them have it.

@@ -96,6 +96,9 @@ func newFigure(k *fact.Key, text string) (value, error) {
 		return value{}, wantFigure(k)
 	case u.Factor == nil:
 		clean, err := k.Clean(m[1])
+		if err != nil && strings.Contains(m[1], ".") && k.Unit == "cc" {
+			return value{}, errors.New("write the unit, such as 2.0 l or 1968 cc")
+		}
 		if err != nil {
 			return value{}, err
 		}
