@@ -26,8 +26,13 @@ func wheelAndCarsBrake(s set, a Item) []Collision {
 		return nil
 	}
 	if a.axle() == "" {
-		// It has to clear both: that of the front is the larger as a rule.
-		return s.overCars(a, "front")
+		// It has to clear both. That of the front is the larger as a rule, so
+		// the rear one counts where it was measured.
+		out := s.overCars(a, "front")
+		if s.car.text("rear_caliper_radius_mm") != "" {
+			out = append(out, s.overCars(a, "rear")...)
+		}
+		return out
 	}
 	return s.overCars(a, a.axle())
 }

@@ -82,7 +82,7 @@ func same(a, b string) bool { return squeeze(a) == squeeze(b) }
 func squeeze(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch r {
-		case ' ', '-', '/', '.', '×':
+		case ' ', '-', '/', '.', ',', '×':
 			return -1
 		}
 		return r

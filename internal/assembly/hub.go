@@ -9,6 +9,12 @@ import (
 	"rampside/internal/wheel"
 )
 
+// asOne is by how much two figures of a circle may differ and still be one:
+// 114 is written for 114.3, 139 for 139.7, 108 for 107.95. 120 and 120.65 are
+// two circles, and so it is for the makers' data to say which (common
+// practice, no published source).
+const asOne = length.MM
+
 // hub is the stud pattern of a wheel on the car's hub.
 func hub(s set, a Item) []Collision { return patternOnHub(s, a) }
 
@@ -31,6 +37,9 @@ func patternOnHub(s set, a Item) []Collision {
 		return []Collision{c.is(fit.True, "%s is %s like the car's hub", a.Name, own)}
 	case own.Holes != car.Holes:
 		return []Collision{c.is(fit.False, "%s has %d holes, the car's hub has %d", a.Name, own.Holes, car.Holes)}
+	case off.Abs() < asOne:
+		c.Measure = append(c.Measure, "both circles again, from the makers' data: one of them may be written without its decimals")
+		return []Collision{c.is(fit.Unknown, "%s is %s, the car's hub %s: that may be one circle, written once without its decimals, or two that must not be mixed", a.Name, own, car)}
 	}
 	return []Collision{c.is(fit.False, "%s is %s, the car's hub %s: the circles are %s mm apart, and fixings pulled over by that can come loose or break", a.Name, own, car, off.Abs().Text())}
 }
@@ -227,5 +236,5 @@ func wheelAndCarsTyre(s set, a Item) []Collision {
 		c.ask(key)
 		return []Collision{c.unknown("the car's tyre size cannot be read")}
 	}
-	return rimAnswers(a, Side{Name: "the car's tyre"}, size, wheelRim(a), tyreLimits{}, func(c *Collision) { c.lacks(a, "rim_diameter_in", "rim_width_in") })
+	return rimAnswers(a, Side{Name: "the car's tyre"}, size, wheelRim(a), a.Name, tyreLimits{}, func(c *Collision) { c.lacks(a, "rim_diameter_in", "rim_width_in") })
 }

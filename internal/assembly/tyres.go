@@ -208,7 +208,7 @@ func tyreOnWheel(_ set, a, b Item) []Collision {
 	if !ok {
 		return noSize(a, b.side(), "tyre on rim")
 	}
-	return rimAnswers(a, b.side(), size, wheelRim(b), limitsOf(a), func(c *Collision) { c.lacks(b, "rim_diameter_in", "rim_width_in") })
+	return rimAnswers(a, b.side(), size, wheelRim(b), b.Name, limitsOf(a), func(c *Collision) { c.lacks(b, "rim_diameter_in", "rim_width_in") })
 }
 
 // tyreAndCarsRim is a tyre on the rim that stays.
@@ -228,7 +228,7 @@ func tyreAndCarsRim(s set, a Item) []Collision {
 			r.diameter = own.Rim
 		}
 	}
-	return rimAnswers(a, theCar, size, r, limitsOf(a), func(c *Collision) {
+	return rimAnswers(a, theCar, size, r, "the car's rim", limitsOf(a), func(c *Collision) {
 		if r.diameter == 0 {
 			c.wants(s.car, "rim_diameter_in")
 		}
@@ -236,8 +236,9 @@ func tyreAndCarsRim(s set, a Item) []Collision {
 	})
 }
 
-// rimAnswers are the diameter and the width of a rim for a tyre.
-func rimAnswers(a Item, b Side, size tyre.Size, r rim, maker tyreLimits, ask func(c *Collision)) []Collision {
+// rimAnswers are the diameter and the width of a rim, called rimOf, for a
+// tyre.
+func rimAnswers(a Item, b Side, size tyre.Size, r rim, rimOf string, maker tyreLimits, ask func(c *Collision)) []Collision {
 	d := start(a, b, "rim diameter")
 	d.from("the rim's diameter is the one in the tyre's size", "UN R30, paragraph 2.23")
 	if r.diameter == 0 {
@@ -255,10 +256,10 @@ func rimAnswers(a Item, b Side, size tyre.Size, r rim, maker tyreLimits, ask fun
 		ask(&w)
 		return []Collision{d, w.unknown("the rim's width is not known")}
 	}
-	return []Collision{d, widthAnswer(w, a, b, size, r.width, maker)}
+	return []Collision{d, widthAnswer(w, a, rimOf, size, r.width, maker)}
 }
 
-func widthAnswer(w Collision, a Item, b Side, size tyre.Size, width length.Micron, maker tyreLimits) Collision {
+func widthAnswer(w Collision, a Item, rimOf string, size tyre.Size, width length.Micron, maker tyreLimits) Collision {
 	rims := size.Rims()
 	byMaker := maker.low > 0 && maker.high >= maker.low
 	if byMaker {
@@ -275,12 +276,12 @@ func widthAnswer(w Collision, a Item, b Side, size tyre.Size, width length.Micro
 	answer := rims.Take(width)
 	switch {
 	case answer == tyre.RimWithin:
-		return w.is(fit.True, "%s takes rims of %s to %s in, and %s is %s in wide", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), b.Name, wheel.InchText(width))
+		return w.is(fit.True, "%s takes rims of %s to %s in, and %s is %s in wide", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), rimOf, wheel.InchText(width))
 	case answer == tyre.RimAtEdge && !byMaker:
 		w.Measure = append(w.Measure, "the range of rims that the maker of "+a.Name+" gives for it")
-		return w.is(fit.Unknown, "%s usually takes rims of %s to %s in, and %s is %s in wide: half an inch beyond, so only its maker's list tells", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), b.Name, wheel.InchText(width))
+		return w.is(fit.Unknown, "%s usually takes rims of %s to %s in, and %s is %s in wide: half an inch beyond, so only its maker's list tells", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), rimOf, wheel.InchText(width))
 	}
-	return w.is(fit.False, "%s takes rims of %s to %s in, and %s is %s in wide", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), b.Name, wheel.InchText(width))
+	return w.is(fit.False, "%s takes rims of %s to %s in, and %s is %s in wide", size.Base(), wheel.InchText(rims.Narrowest), wheel.InchText(rims.Widest), rimOf, wheel.InchText(width))
 }
 
 // tyresTogether is two tyres of one axle: the same size and structure.
