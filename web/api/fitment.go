@@ -7,10 +7,13 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
+	"strings"
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/assembly"
+	"rampside/internal/fact"
 	"rampside/internal/fit"
 	"rampside/internal/fitment"
 	"rampside/internal/jobcard"
@@ -274,7 +277,11 @@ func (a *API) conditionOperations() {
 		if err != nil {
 			return SetChecks{}, err
 		}
-		found := assembly.Check(items, in.Body.Car)
+		car, err := in.Body.car()
+		if err != nil {
+			return SetChecks{}, err
+		}
+		found := assembly.Check(items, car)
 		truth := fit.True
 		for _, c := range found {
 			truth = truth.And(c.Truth)
@@ -302,6 +309,9 @@ func (b SetBody) items() ([]assembly.Item, error) {
 	f := apperr.Fields{}
 	var out []assembly.Item
 	for i, it := range b.Items {
+		if it.ID == "" || slices.ContainsFunc(out, func(o assembly.Item) bool { return o.ID == it.ID }) {
+			f.Add(fmt.Sprintf("items.%d.id", i), "an id that no other part of the set has, please")
+		}
 		props, err := fitment.CleanProps(string(it.Kind), it.Props)
 		if err != nil {
 			f.Merge(fmt.Sprintf("items.%d.", i), moved(err, func(name string) string {
@@ -312,6 +322,29 @@ func (b SetBody) items() ([]assembly.Item, error) {
 			}))
 		}
 		out = append(out, assembly.Item{ID: it.ID, Name: it.Name, Kind: assembly.Kind(it.Kind), Props: props, OnCar: it.OnCar})
+	}
+	return out, f.Err()
+}
+
+// car checks what is known of the car, with messages at car.KEY, and gives it
+// as facts are kept.
+func (b SetBody) car() (map[string]string, error) {
+	f := apperr.Fields{}
+	out := map[string]string{}
+	for key, value := range b.Car {
+		k, ok := fact.KeyOf(key)
+		if !ok {
+			f.Add("car."+key, "there is no such fact; see choices")
+			continue
+		}
+		if value = strings.TrimSpace(value); value == "" {
+			continue
+		}
+		clean, err := k.Clean(value)
+		if err != nil {
+			f.Add("car."+key, "%s", err)
+		}
+		out[key] = clean
 	}
 	return out, f.Err()
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 	"net/http"
+	"strings"
 	"testing"
 
 	"rampside/internal/jobcard"
@@ -97,5 +98,18 @@ func TestConditionsThatCannotBeReadAreRefusedAtTheirPlace(t *testing.T) {
 		problem(http.StatusUnprocessableEntity, "invalid")
 	if bad.at("#/items/0/properties/tyre_size") == "" {
 		t.Errorf("%+v", bad)
+	}
+	oil := obj{"id": "1", "name": "Oil", "kind": "engine oil", "properties": obj{"engine_oil": "5W-30"}}
+	bad = s.post("posy", "/fit/set", obj{"items": []obj{oil}, "car": obj{"rim_width_in": "wide", "colour": "red"}}).problem(http.StatusUnprocessableEntity, "invalid")
+	if bad.at("#/car/rim_width_in") == "" || bad.at("#/car/colour") == "" {
+		t.Errorf("%+v", bad)
+	}
+	if bad := s.post("posy", "/fit/set", obj{"items": []obj{oil, oil}}).problem(http.StatusUnprocessableEntity, "invalid"); bad.at("#/items/1/id") == "" {
+		t.Errorf("%+v", bad)
+	}
+	set := as[SetChecks](s.post("posy", "/fit/set", obj{"items": []obj{{"id": "1", "name": "Tyre", "kind": "tyre", "properties": obj{"tyre_size": "205/55r16 88t"}}},
+		"car": obj{"speed_symbol": "v"}}), 200)
+	if said := set.Checks[1].Says; !strings.Contains(said, "the car needs V") {
+		t.Errorf("a fact is not taken as facts are kept: %s", said)
 	}
 }
