@@ -332,7 +332,7 @@ func (s *site) signIns() {
 		t.Errorf("a wrong old password: %+v", wrong)
 	}
 	s.empty(s.put("desk", "/me/password", obj{"old_password": cardtest.Password, "password": "saltwater-heron-5"}))
-	if me := as[Me](s.get("desk", "/me"), 200); me.SignIn != "ida" || me.Role != actor.Desk || len(me.Rights) != 9 {
+	if me := as[Me](s.get("desk", "/me"), 200); me.SignIn != "ida" || me.Role != actor.Desk || len(me.Rights) != 10 {
 		t.Errorf("me: %+v", me)
 	}
 	tablet, err := s.Accounts.EnrolTablet(t.Context(), s.Owner, "Ramp 1")

@@ -1,6 +1,7 @@
 package cardweb
 
 import (
+	"net/url"
 	"strconv"
 	"strings"
 
@@ -86,7 +87,7 @@ func kindOf(v *view, p partView) assembly.Kind {
 }
 
 func kindLink(v *view, p partView, k assembly.Kind) string {
-	return v.Path + "?do=" + whatItIs + "-" + ui.Itoa(p.ID) + "&kind=" + string(k) + "#" + p.Anchor
+	return v.Path + "?do=" + whatItIs + "-" + ui.Itoa(p.ID) + "&kind=" + url.QueryEscape(string(k)) + "#" + p.Anchor
 }
 
 // propField is the field of a property of a part.
