@@ -65,6 +65,9 @@ func (s *Service) LinkNumbers(ctx context.Context, who actor.Actor, in Link) (Li
 		if _, err := cut(ctx, tx, in); err != nil {
 			return Link{}, err
 		}
+		if err := inCircle(ctx, tx, in); err != nil {
+			return Link{}, err
+		}
 		_, err := tx.Exec(ctx, `
 			insert into part_number_link (number_key, other_key, number, other, kind, by_staff, at)
 			values (number_key($1), number_key($2), $1, $2, $3, nullif($4::bigint, 0), $5)
@@ -78,6 +81,27 @@ func (s *Service) LinkNumbers(ctx context.Context, who actor.Actor, in Link) (Li
 		tx.Record("part numbers linked", 0, in.Number, map[string]any{"number": in.Number, "other": in.Other, "kind": in.Kind})
 		return in, nil
 	})
+}
+
+// inCircle refuses a number as the newer one where what it was replaced by, and
+// that by, comes back to the older, or it is the same part: then nobody could
+// say which to order.
+func inCircle(ctx context.Context, tx *change.Tx, in Link) error {
+	if in.Kind != ReplacedBy {
+		return nil
+	}
+	k, err := KinOf(ctx, tx, in.Other)
+	if err != nil {
+		return err
+	}
+	older := NumberKey(in.Number)
+	switch {
+	case slices.Contains(k.Same, older):
+		return apperr.Field("other", "%s is noted as the same part as %s over other numbers: take that back first if it is wrong", in.Other, in.Number)
+	case slices.Contains(k.Newer, older):
+		return apperr.Field("other", "%s was itself replaced, and in the end by %s: take that back first if it is wrong", in.Other, in.Number)
+	}
+	return nil
 }
 
 // UnlinkNumbers takes back what was noted of two numbers.

@@ -44,6 +44,15 @@ func TestNumbersThatBelongTogetherAreFollowedOverEveryStepInTheirDirection(t *te
 	if sorted(k.Same) != "A1 B1" || sorted(k.Newer) != "C2 D2" || sorted(k.Older) != "Z0" {
 		t.Errorf("same %v, newer %v, older %v", k.Same, k.Newer, k.Older)
 	}
+	for _, l := range []fitment.Link{
+		{Number: "D-2", Other: "A 1", Kind: fitment.ReplacedBy}, {Number: "d2", Other: "z-0", Kind: fitment.ReplacedBy},
+	} { // round in a circle
+		if _, err = b.fit.LinkNumbers(t.Context(), b.Desk, l); !apperr.Is(err, apperr.Invalid) || !strings.Contains(err.Error(), "in the end by") {
+			t.Errorf("%s replaced by %s: %v", l.Number, l.Other, err)
+		}
+	}
+	_, err = b.fit.LinkNumbers(t.Context(), b.Desk, fitment.Link{Number: "B-1", Other: "C-2", Kind: fitment.ReplacedBy}) // once more, the same
+	b.OK(err)
 	_, err = b.fit.UnlinkNumbers(t.Context(), b.Desk, fitment.Link{Number: "B 1", Other: "A 1"})
 	b.OK(err)
 	if k, err = fitment.KinOf(t.Context(), b.DB.Pool, "A-1"); err != nil || sorted(k.Same) != "A1" || len(k.Newer) != 0 {

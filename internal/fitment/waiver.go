@@ -54,7 +54,7 @@ func (s *Service) Waive(ctx context.Context, who actor.Actor, in WaiveInput) (Wa
 		case !p.Held:
 			return Waived{}, apperr.New(apperr.Conflict, "this part holds up nothing: there is nothing to let through")
 		case p.Verdict != in.Verdict:
-			return Waived{}, apperr.New(apperr.Conflict, "%s is %s by now, not %s: look at it again first", p.Name, p.Verdict, in.Verdict)
+			return Waived{}, apperr.New(apperr.Conflict, "the verdict on %s is “%s” by now, not “%s”: look at it again first", p.Name, p.Verdict, in.Verdict)
 		}
 		out := Waived{Changed: jobcard.Changed{CardID: c.ID, LineID: p.LineID, PartID: p.ID, Version: p.Version}}
 		err = tx.QueryRow(ctx, `

@@ -94,7 +94,8 @@ type WriteUpInput struct {
 	SupplierID garage.SupplierID
 	PartID     jobcard.PartID
 	Kind       ReturnKind
-	// Name, Number and Qty are the part's where there is one.
+	// Name, Number and Qty are the part's where there is one; another Qty than
+	// the part's is refused.
 	Name, Number string
 	Qty          int64 // thousandths
 	Why          string

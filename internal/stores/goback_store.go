@@ -12,6 +12,7 @@ import (
 	"rampside/internal/change"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/money"
 	"rampside/internal/pg"
 )
 
@@ -115,6 +116,9 @@ func (s *Service) WriteUp(ctx context.Context, who actor.Actor, in WriteUpInput)
 		}
 		if p.Source == jobcard.FromCustomer {
 			return Changed{}, apperr.Field("part", "this is the customer's own: it goes back to them")
+		}
+		if in.Qty != 0 && in.Qty != p.Qty {
+			return Changed{}, apperr.Field("qty", "a card's part goes back whole, %s of it: put what stays on a part of its own first", money.FormatQuantity(p.Qty))
 		}
 		out := Changed{CardID: c.ID, PartID: p.ID, Version: 1}
 		if p.Supply != jobcard.GoingBack && c.Open() && !p.Struck() {

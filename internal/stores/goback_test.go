@@ -23,6 +23,8 @@ func TestACreditThatIsLessThanExpectedIsOwedUntilItComesOrIsGivenUp(t *testing.T
 	if len(back.ToWrite) != 1 || back.ToWrite[0].PartID != id || back.ToWrite[0].Why != "three bolts" || back.ToWrite[0].Cost != 52_40 {
 		t.Fatalf("to be written up: %+v", back.ToWrite)
 	}
+	_, err = r.stores.WriteUp(t.Context(), r.Desk, stores.WriteUpInput{SupplierID: r.Supplier, PartID: id, Qty: 500, Kind: stores.WrongPart, Why: "three bolts", Expected: 52_40})
+	r.wrong(err, apperr.Invalid, "qty")
 	up, err := r.stores.WriteUp(t.Context(), r.Desk, stores.WriteUpInput{SupplierID: r.Supplier, PartID: id, Kind: stores.WrongPart, Why: "three bolts", Expected: 52_40})
 	r.OK(err)
 	_, err = r.stores.WriteUp(t.Context(), r.Desk, stores.WriteUpInput{SupplierID: r.Supplier, PartID: id, Kind: stores.WrongPart, Why: "again", Expected: 52_40})

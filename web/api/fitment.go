@@ -204,7 +204,8 @@ func (a *API) fitmentOperations() {
 			}
 			put.Tree = rule
 		}
-		return changedOf(a.Fitment.Put(ctx, who, put))
+		c, err := a.Fitment.Put(ctx, who, put)
+		return changedOf(c, atProperties(err))
 	})
 	register(a, operation{
 		method: http.MethodPost, path: "/parts/{part}/box", id: "read-box", need: actor.Work, tag: "Fitment",
@@ -314,16 +315,22 @@ func (b SetBody) items() ([]assembly.Item, error) {
 		}
 		props, err := fitment.CleanProps(string(it.Kind), it.Props)
 		if err != nil {
-			f.Merge(fmt.Sprintf("items.%d.", i), moved(err, func(name string) string {
-				if rest, ok := bytes.CutPrefix([]byte(name), []byte("props.")); ok {
-					return "properties." + string(rest)
-				}
-				return name
-			}))
+			f.Merge(fmt.Sprintf("items.%d.", i), atProperties(err))
 		}
 		out = append(out, assembly.Item{ID: it.ID, Name: it.Name, Kind: assembly.Kind(it.Kind), Props: props, OnCar: it.OnCar})
 	}
 	return out, f.Err()
+}
+
+// atProperties gives an error with the messages of props at properties, as
+// programs call them.
+func atProperties(err error) error {
+	return moved(err, func(name string) string {
+		if rest, ok := strings.CutPrefix(name, "props."); ok {
+			return "properties." + rest
+		}
+		return name
+	})
 }
 
 // car checks what is known of the car, with messages at car.KEY, and gives it

@@ -42,6 +42,10 @@ func (s *site) fitting() {
 		"name": "Thermostat housing", "number": "TH-1604", "qty_milli": 1000, "line_id": c.Lines[1].ID, "supply": "arrived",
 	}), 201)
 	at := fmt.Sprintf("/parts/%d", part.PartID)
+	round := obj{"kind": "tyre", "properties": obj{"tyre_size": "round"}, "version": 0}
+	if bad := s.put("posy", at+"/fit", round).problem(http.StatusUnprocessableEntity, "invalid"); bad.at("#/properties/tyre_size") == "" {
+		t.Errorf("%+v", bad)
+	}
 	as[Changed](s.put("posy", at+"/fit", obj{"text": "engine layout is V", "box_words": "V engines only", "version": 0}), 200)
 	fit := func() PartFit {
 		all := as[CardFit](s.get("posy", fmt.Sprintf("/cards/%d/fit", c.ID)), 200)
