@@ -141,7 +141,7 @@ func TestABoxOfAnotherNumberIsPutRightBeforeItIsJudged(t *testing.T) {
 	s.see(s.post("posy", bench+"/conditions", "version", "1", "rule", "engine layout is"), http.StatusUnprocessableEntity, "Conditions")
 	s.see(s.post("posy", bench+"/conditions", "version", "0", "rule", "any car"), http.StatusConflict, "Both versions", "any car", "Save mine over it")
 	s.see(s.post("posy", bench+"/waive", "verdict", "unchecked", "reason", "it looks right"), http.StatusForbidden)
-	s.see(s.post("ines", bench+"/waive", "verdict", "does not fit", "reason", "so be it"), http.StatusConflict, "unchecked by now")
+	s.see(s.post("ines", bench+"/waive", "verdict", "does not fit", "reason", "so be it"), http.StatusConflict, "by now")
 }
 
 func TestOnceStrippedALineWhoseGateClosesAgainIsNotGoneOnWith(t *testing.T) {
