@@ -25,8 +25,11 @@ const sizeMax = 80
 var (
 	metricForm = regexp.MustCompile(`^(P|LT|ST|T|HL)? ?(\d{2,3}) ?/ ?(\d{2,3}) ?/? ?(ZRF|ZR|RF|[QSTUHV]R|R|D|B|-) ?(315|340|365|390|415|440|450|460|480|490|500|520|540|\d{1,2}(?:\.5)?)(?: ?(CP|C|LT))?`)
 	plainForm  = regexp.MustCompile(`^(\d{3}) ?([QSTUHV]R|ZR|R|-) ?(\d{2})(?: ?(C|LT))?`)
-	floatForm  = regexp.MustCompile(`^(LT)? ?(\d{2}(?:\.\d{1,2})?) ?X ?(\d{1,2}(?:\.\d{1,2})?|\d{3,4}) ?(ZR|R|D|B|-) ?(\d{2}(?:\.5)?)(?: ?(LT|C))?`)
-	inchForm   = regexp.MustCompile(`^(\d{1,2}\.\d{1,2}|\d{1,2}(?:R| R)) ?(R|D|B|-|X)? ?(\d{1,2}(?:\.5)?)(?: ?(C|LT))?`)
+	// As it is said and typed in haste, without the letter: 205 55 16,
+	// 205/55/16, 205-55 R16, 2055516. Every such tyre is a radial by now.
+	hastyForm = regexp.MustCompile(`^(P|LT)? ?(\d{3})(?: ?[ /.-] ?([2-9]\d) ?(?:[ /.-] ?R?|R) ?|([2-9]\d))([12]\d)(C\b|\b)"?`)
+	floatForm = regexp.MustCompile(`^(LT)? ?(\d{2}(?:\.\d{1,2})?) ?X ?(\d{1,2}(?:\.\d{1,2})?|\d{3,4}) ?(ZR|R|D|B|-) ?(\d{2}(?:\.5)?)(?: ?(LT|C))?`)
+	inchForm  = regexp.MustCompile(`^(\d{1,2}\.\d{1,2}|\d{1,2}(?:R| R)) ?(R|D|B|-|X)? ?(\d{1,2}(?:\.5)?)(?: ?(C|LT))?`)
 
 	serviceForm = regexp.MustCompile(`^(\()?(\d{1,3})(?: ?/ ?(\d{1,3}))?(?: ?(?:(\([WY]\))|(A[1-8]|[B-HJ-NP-WY])(?:\b|$))|(?:\b|$))\)?`)
 )
@@ -52,11 +55,15 @@ func Parse(text string) (Size, error) {
 	return s, s.check()
 }
 
-var oddSigns = strings.NewReplacer("×", "X", "⨯", "X", "*", "X", ",", ".", "–", "-", "—", "-", "−", "-", "\u00a0", " ", "\\", "/", "EXTRA LOAD", "XL", "EXTRALOAD", "XL", "REINFORCED", "XL", "REINF", "XL", "RUN FLAT", "RFT", "RUNFLAT", "RFT")
+var oddSigns = strings.NewReplacer("×", "X", "⨯", "X", ",", ".", "–", "-", "—", "-", "−", "-", "\u00a0", " ", "\\", "/", "EXTRA LOAD", "XL", "EXTRALOAD", "XL", "REINFORCED", "XL", "REINF", "XL", "RUN FLAT", "RFT", "RUNFLAT", "RFT")
+
+// starred is a star for the cross between two figures; elsewhere it is a
+// maker's mark.
+var starred = regexp.MustCompile(`(\d) ?\* ?(\d)`)
 
 func tidy(text string) string {
 	t := oddSigns.Replace(strings.ToUpper(strings.Join(strings.Fields(text), " ")))
-	return strings.TrimSpace(t)
+	return strings.Trim(starred.ReplaceAllString(t, "${1}X$2"), " .;")
 }
 
 // sizeAt reads the size itself and gives what comes after it.
@@ -65,6 +72,12 @@ func sizeAt(t string) (s Size, rest string, err error) {
 		s = Size{Form: Metric, Prefix: m[1], Use: m[6], width: m[2], aspect: m[3], RimCode: m[5], AspectStated: true}
 		s.Width, s.Aspect = length.Micron(number(m[2]))*length.MM, number(m[3])
 		s.structure(m[4])
+		return s, t[len(m[0]):], s.rim()
+	}
+	if m := hastyForm.FindStringSubmatch(t); m != nil {
+		aspect := m[3] + m[4]
+		s = Size{Form: Metric, Prefix: m[1], Use: m[6], width: m[2], aspect: aspect, RimCode: m[5], AspectStated: true, Structure: Radial}
+		s.Width, s.Aspect = length.Micron(number(m[2]))*length.MM, number(aspect)
 		return s, t[len(m[0]):], s.rim()
 	}
 	if m := floatForm.FindStringSubmatch(t); m != nil {

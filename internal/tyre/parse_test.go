@@ -100,6 +100,27 @@ func TestWhatIsNoTyreSizeIsRefusedWithTheReason(t *testing.T) {
 	}
 }
 
+func TestASizeTypedInHasteIsRead(t *testing.T) {
+	for text, want := range map[string]string{
+		"205 55 16": "205/55 R16", "205/55/16": "205/55 R16", "205 55 R16 91V": "205/55 R16 91V", "205-55-16": "205/55 R16", "205-55R16": "205/55 R16", "205.55.16": "205/55 R16",
+		"2055516": "205/55 R16", "2055516 91v": "205/55 R16 91V", `205/55 16"`: "205/55 R16", "195/70/15c 104/102r": "195/70 R15C 104/102R", "205/55 R16.": "205/55 R16",
+		// These are what they were: a diagonal tyre, and sizes without an aspect ratio.
+		"205/55-16": "205/55-16", "165-13 82S": "165-13 82S", "155R13": "155 R13", "165 SR15": "165 SR15", "31*10.50 R15": "31x10.50 R15",
+	} {
+		if s, err := Parse(text); err != nil || s.String() != want {
+			t.Errorf("%q is read as %q, %v, want %q", text, s, err, want)
+		}
+	}
+	if _, err := Parse("205/55 R16 91V *"); err == nil || !strings.Contains(err.Error(), `"*" is not part`) {
+		t.Errorf("a maker's star: %v", err)
+	}
+	for _, text := range []string{"205 55", "20555", "205551", "205551699", "205/5/16", "205/55/45", "205 10 16", "205/55/1"} {
+		if s, err := Parse(text); err == nil {
+			t.Errorf("%q is read as %q", text, s)
+		}
+	}
+}
+
 func TestAServiceDescriptionIsReadOnItsOwn(t *testing.T) {
 	for text, want := range map[string]Service{
 		"91V": {true, 91, -1, "V", false}, "104/102 R": {true, 104, 102, "R", false}, "(100Y)": {true, 100, -1, "Y", true}, "100(Y)": {true, 100, -1, "Y", true},

@@ -87,6 +87,24 @@ func TestPublishedSpeedSymbols(t *testing.T) {
 
 // UN R30, paragraph 2.30, from memory: V carries 91 % at 240, W and Y 85 % at
 // their speed.
+// ZR is for more than 240 km/h, and so is a symbol in brackets for more than
+// its speed (UN R30, paragraph 2.29, and makers' words on (Y)).
+func TestASymbolForMoreThanItsSpeed(t *testing.T) {
+	for text, want := range map[string]int{"ZR": 240, "zr ": 240, "(Y)": 300, "(w)": 270} {
+		if _, kmh, above, err := ParseSymbol(text); err != nil || kmh != want || !above {
+			t.Errorf("%q: %d, %v, %v", text, kmh, above, err)
+		}
+	}
+	if s, kmh, above, err := ParseSymbol(" h"); err != nil || s != "H" || kmh != 210 || above {
+		t.Errorf("H: %q, %d, %v, %v", s, kmh, above, err)
+	}
+	for _, text := range []string{"", "I", "Z", "(V)", "(Y", "Y)", "VR", "()"} {
+		if s, _, _, err := ParseSymbol(text); err == nil {
+			t.Errorf("%q is read as %q", text, s)
+		}
+	}
+}
+
 func TestLessIsCarriedNearTheSpeedOfTheSymbol(t *testing.T) {
 	for _, c := range []struct {
 		symbol string

@@ -1,6 +1,9 @@
 package tyre
 
-import "strings"
+import (
+	"errors"
+	"strings"
+)
 
 // speed is one speed symbol with the highest speed it stands for, in km/h.
 type speed struct {
@@ -31,6 +34,30 @@ func SpeedOf(symbol string) (kmh int, ok bool) {
 		}
 	}
 	return 0, false
+}
+
+// ErrSymbol is what is said of something that is no speed symbol.
+var ErrSymbol = errors.New("a speed symbol, please, from A1 to Y, or ZR")
+
+// ParseSymbol reads a speed symbol on its own: the symbol, its speed in km/h,
+// and whether it means more than that, as ZR, (W) and (Y) do.
+func ParseSymbol(text string) (symbol string, kmh int, above bool, err error) {
+	t := strings.ToUpper(strings.TrimSpace(text))
+	if t == "ZR" {
+		return t, ZRSpeed, true, nil
+	}
+	if inside, ok := strings.CutPrefix(t, "("); ok {
+		inside, above = strings.CutSuffix(inside, ")")
+		if !above || inside != "W" && inside != "Y" {
+			return "", 0, false, ErrSymbol
+		}
+		t = inside
+	}
+	kmh, ok := SpeedOf(t)
+	if !ok {
+		return "", 0, false, ErrSymbol
+	}
+	return t, kmh, above, nil
 }
 
 // SymbolFor is the lowest symbol that is good for a speed in km/h; ok is false

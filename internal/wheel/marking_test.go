@@ -15,6 +15,10 @@ import (
 func TestAWheelsMarkingIsReadInAnyOrder(t *testing.T) {
 	for text, want := range map[string]string{
 		"17 4H PCD 114.3 7J ET34 C/B:73":        "7Jx17 ET34 4x114.3 CB 73",
+		"17x7.5 +45 5x114.3":                    "7.5x17 ET45 5x114.3",
+		"8Jx18 IS 43 LK 112/5":                  "8Jx18 ET43 5x112",
+		"6Jx15 4H 100 ET38 54.1":                "6Jx15 ET38 4x100 CB 54.1",
+		"6Jx16 6H 139.7 108":                    "6Jx16 6x139.7 CB 108",
 		"7Jx17 H2 ET45 5x112 57.1":              "7Jx17 H2 ET45 5x112 CB 57.1",
 		"7JX17H2 ET 45 5X112 CB 57.1":           "7Jx17 H2 ET45 5x112 CB 57.1",
 		"17x7.5J ET+35 5/114.3 CB67.1":          "7.5Jx17 ET35 5x114.3 CB 67.1",

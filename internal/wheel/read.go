@@ -2,6 +2,7 @@ package wheel
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"rampside/internal/length"
@@ -49,12 +50,18 @@ var pieces = []piece{
 	// 8x17: width and diameter without a flange
 	{regexp.MustCompile(`(?:^| )(\d{1,2}(?:[.,]\d{1,2})?) ?X ?(\d{2}(?:[.,]5)?)(?: ?X ?(-?\d{1,3}))?(?:$|[ "])`), readPlain},
 	{regexp.MustCompile(`(?:\b(?:ET|IS|OFFSET|OFF|DEPORT) ?[:=]? ?)([+-]? ?` + dec + `)`), readOffset},
+	// 17x7.5 +45, as it is sold overseas
+	{regexp.MustCompile(`(?:^| )(\+` + dec + `)(?:$| )`), readOffset},
 	{regexp.MustCompile(`(?:\b(?:C/B|CB|C/?BORE|BORE|NB|ML|MB|DIA|HUB|CENTRE BORE|CENTER BORE) ?[:=.]? ?)(` + dec + `)`), readBore},
+	// LK 112/5, the circle first
+	{regexp.MustCompile(`\b(?:PCD|LK|BCD) ?[:=]? ?(` + dec + `) ?/ ?(\d{1,2})(?:$| )`), readCircleFirst},
 	{regexp.MustCompile(`(?:\b(?:PCD|LK|BCD) ?[:=]? ?)(` + dec + `)`), readCircle},
 	{regexp.MustCompile(`(?:^| )(\d{1,2}) ?(?:H|HOLES?|STUDS?|LUGS?|BOLTS?)(?:$| )`), readHoles},
 	{regexp.MustCompile(`(?:^| )(\d{1,2}(?:[.,]\d{1,2})?) ?(J{1,2}|JK|B|K)(?:$| )`), readWidth},
 	{regexp.MustCompile(`(?:^| )(EH2\+|EH2|EH|H2|H1|H|FH|CH|FHA|AH|X)(?:$| )`), readHumps},
 	{regexp.MustCompile(`(?:^| )(\d{2}(?:[.,]5)?)(?:"| ?IN\b|$| )`), readDiameter},
+	// 4H 100: a circle that cars have, beside the number of its fixings
+	{regexp.MustCompile(`(?:^| )(\d{2,3}[.,]\d{1,2}|\d{2,3})(?: ?MM)?(?:$| )`), readBareCircle},
 	{regexp.MustCompile(`(?:^| )(\d{2,3}[.,]\d{1,2}|\d{2,3})(?: ?MM)?(?:$| )`), readBareBore},
 }
 
@@ -142,6 +149,9 @@ func readPlain(m *Marking, g []string) bool {
 }
 
 func readOffset(m *Marking, g []string) bool {
+	if m.HasOffset {
+		return false
+	}
 	m.Offset, m.HasOffset = figure(strings.ReplaceAll(g[1], " ", ""), length.MM), true
 	return true
 }
@@ -153,6 +163,19 @@ func readCircle(m *Marking, g []string) bool {
 		return false
 	}
 	m.Pattern.Circle = figure(g[1], length.MM)
+	return true
+}
+
+func readCircleFirst(m *Marking, g []string) bool {
+	return !m.Pattern.Given() && readPattern(m, []string{g[0], g[2], g[1]})
+}
+
+func readBareCircle(m *Marking, g []string) bool {
+	c := figure(g[1], length.MM)
+	if m.Pattern.Holes == 0 || m.Pattern.Circle > 0 || !slices.Contains(knownCircles, c) {
+		return false
+	}
+	m.Pattern.Circle = c
 	return true
 }
 

@@ -15,6 +15,7 @@ type LoadIs struct {
 type SpeedIs struct {
 	Symbol string `json:"speed_symbol"`
 	Speed  int    `json:"speed_kmh"`
+	Above  bool   `json:"above,omitempty" doc:"ZR, or a symbol in brackets: more than this speed, as the tyre's maker says."`
 	Basis  Basis  `json:"basis"`
 }
 
@@ -68,7 +69,7 @@ func (a *API) serviceCalculators() {
 	})
 	calculator(a, "speed-symbol", "calculate-speed-symbol", "The speed of a speed symbol, or the symbol for a speed", "One of the two.", func(in *struct {
 		asSent
-		Symbol string `query:"speed_symbol" maxLength:"4"`
+		Symbol string `query:"speed_symbol" maxLength:"8" doc:"From A1 to Y; W and Y in brackets, and ZR, are for more."`
 		Speed  int    `query:"speed_kmh" minimum:"1" maximum:"300" doc:"The lowest symbol that is good for it."`
 	}) (SpeedIs, error) {
 		switch {
@@ -79,14 +80,13 @@ func (a *API) serviceCalculators() {
 		case in.has("speed_kmh"):
 			symbol, _ := tyre.SymbolFor(float64(in.Speed))
 			kmh, _ := tyre.SpeedOf(symbol)
-			return SpeedIs{symbol, kmh, speedBasis}, nil
+			return SpeedIs{symbol, kmh, false, speedBasis}, nil
 		}
-		kmh, ok := tyre.SpeedOf(in.Symbol)
-		if !ok {
-			return SpeedIs{}, parameterError("speed_symbol", "a speed symbol, please, from A1 to Y")
+		symbol, kmh, above, err := tyre.ParseSymbol(in.Symbol)
+		if err != nil {
+			return SpeedIs{}, parameterError("speed_symbol", err.Error())
 		}
-		symbol, _ := tyre.SymbolFor(float64(kmh))
-		return SpeedIs{symbol, kmh, speedBasis}, nil
+		return SpeedIs{symbol, kmh, above, speedBasis}, nil
 	})
 	calculator(a, "service", "calculate-service", "A service description, against an axle and a speed", "", func(in *struct {
 		asSent

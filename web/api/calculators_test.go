@@ -32,6 +32,8 @@ var calculations = []struct {
 	{"load-index", "load_index=0", obj{"load_kg": 45, "load_index": 0}},
 	{"load-index", "load_kg=615.5", obj{"load_index": 92, "load_kg": 630}},
 	{"speed-symbol", "speed_symbol=H", obj{"speed_kmh": 210}},
+	{"speed-symbol", "speed_symbol=ZR", obj{"speed_kmh": 240, "above": true}},
+	{"speed-symbol", "speed_symbol=%28y%29", obj{"speed_symbol": "Y", "speed_kmh": 300, "above": true}},
 	{"speed-symbol", "speed_kmh=205", obj{"speed_symbol": "H", "speed_kmh": 210}},
 	{"service", "service=86H&axle_load_kg=1080&speed_kmh=200", obj{"answer": "does not fit", "margin_kg": -10, "needs_load_index": 87, "service.load_kg": 530}},
 	{"service", "service=91V&axle_load_kg=1080&speed_kmh=220", obj{"answer": "fits", "carries_kg": 0.97 * 615, "needs_speed_symbol": "V"}},

@@ -53,6 +53,7 @@ func TestWhatGoesWrongIsAProblemInPlainWords(t *testing.T) {
 		{"a parameter that there is not", "desk", "GET", "/vehicles?text=bd&colour=blue", nil, 422, "invalid", "colour", "no such parameter"},
 		{"a parameter twice", "desk", "GET", "/vehicles?text=bd&text=sm", nil, 422, "invalid", "text", "more than once"},
 		{"a missing parameter", "desk", "GET", "/vehicles", nil, 422, "invalid", "text", "missing"},
+		{"a parameter far out of bounds", "desk", "GET", "/calculators/vat?amount_minor=10000000000", nil, 422, "invalid", "amount_minor", "at most 999999999, please"},
 		{"a parameter out of bounds", "desk", "GET", "/vehicles?text=bd&limit=5000", nil, 422, "invalid", "limit", "at most 50"},
 		{"a parameter that is no number", "desk", "GET", "/vehicles?text=bd&limit=many", nil, 422, "invalid", "limit", "a whole number"},
 		{"a day in a parameter", "owner", "GET", "/days-end?day=2999-01-01", nil, 422, "invalid", "day", "1900 and 2200"},
