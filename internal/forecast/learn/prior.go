@@ -76,7 +76,8 @@ type Line struct {
 	Operation, Layout, Vehicle string
 	// Estimate is what it had been estimated at.
 	Estimate law.ThreePoint
-	// Hours were clocked on it, of all technicians over their number.
+	// Hours were clocked on it, by all who were at it together, as the estimate
+	// counts them.
 	Hours float64
 	// Finished: otherwise it took longer than Hours, nobody knows how much.
 	// Leaving such lines out would make the garage look quicker than it is,

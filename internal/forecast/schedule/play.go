@@ -147,7 +147,7 @@ func (p *Player) know(i int, d *Draw) {
 		p.end(i, d, false)
 		return
 	}
-	p.ready[i] = math.Max(p.at+d.Lag[i], d.Here[i])
+	p.ready[i] = max(p.at+d.Lag[i], d.Here[i])
 	if p.ready[i] > p.at {
 		p.unready = append(p.unready, i)
 	}
@@ -192,7 +192,7 @@ func (p *Player) put(i int, who uint64, d *Draw) {
 	end := p.at
 	for w := who; w != 0; w &= w - 1 {
 		t := bits.TrailingZeros64(w)
-		end = math.Max(end, p.advance(t, d.Hours[i]))
+		end = max(end, p.advance(t, d.Hours[i]))
 	}
 	for w := who; w != 0; w &= w - 1 {
 		t := bits.TrailingZeros64(w)
@@ -207,7 +207,7 @@ func (p *Player) advance(t int, hours float64) float64 {
 	spans := p.shop.Technicians[t].Spans
 	at := p.at
 	for k := p.span[t]; k < len(spans); k++ {
-		from := math.Max(at, spans[k].From)
+		from := max(at, spans[k].From)
 		if room := spans[k].To - from; room >= hours {
 			return from + hours
 		} else if room > 0 {
@@ -225,7 +225,7 @@ func (p *Player) release(t int, at float64) {
 	}
 	p.free[t] = Never
 	if p.span[t] < len(spans) {
-		p.free[t] = math.Max(at, spans[p.span[t]].From)
+		p.free[t] = max(at, spans[p.span[t]].From)
 	}
 	if p.free[t] <= at {
 		p.idle |= 1 << t
@@ -239,19 +239,21 @@ func (p *Player) release(t int, at float64) {
 func (p *Player) soonest() float64 {
 	next := Never
 	for _, i := range p.active {
-		next = math.Min(next, p.out.End[i])
+		if f := p.out.End[i]; f < next {
+			next = f
+		}
 	}
 	for _, i := range p.unready {
-		next = math.Min(next, p.ready[i])
+		if f := p.ready[i]; f < next {
+			next = f
+		}
 	}
 	for t, f := range p.free {
-		if f == Never {
-			continue
+		if f <= p.at { // idle: the next change is when the span ends
+			f = p.shop.Technicians[t].Spans[p.span[t]].To
 		}
-		if f > p.at {
-			next = math.Min(next, f)
-		} else { // idle: the next change is when the span ends
-			next = math.Min(next, p.shop.Technicians[t].Spans[p.span[t]].To)
+		if f < next {
+			next = f
 		}
 	}
 	return next
@@ -260,9 +262,6 @@ func (p *Player) soonest() float64 {
 // wake sees to those who come or go now.
 func (p *Player) wake() {
 	for t, f := range p.free {
-		if f == Never {
-			continue
-		}
 		if f <= p.at {
 			p.release(t, p.at)
 		}
@@ -311,6 +310,9 @@ func (p *Player) start(d *Draw, order []int) {
 			continue
 		}
 		places := max(p.shop.Cars[c].Places, 1)
+		if p.busy[c] >= places {
+			continue
+		}
 		lines := p.shop.of[c]
 		for p.first[c] < len(lines) && p.state[lines[p.first[c]]] == over {
 			p.first[c]++
