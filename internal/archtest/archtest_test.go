@@ -18,7 +18,7 @@ import (
 const root = "../.."
 
 // pure packages know no database, no clock and no web.
-var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly", "pricing", "einvoice", "particulars", "ledger", "export", "forecast", "forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"}
+var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly", "pricing", "einvoice", "particulars", "ledger", "export", "forecast", "forecast/backtest", "forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"}
 
 // base is what every feature stands on.
 var base = []string{"apperr", "actor", "config", "pg", "migrations", "change", "blob", "picture", "qr", "live"}
@@ -54,8 +54,9 @@ var pureArrows = map[string][]string{
 	"fifo": {"money"}, "lateness": {},
 	"pricing": {"money", "workday"}, "einvoice": {"money", "pricing", "workday"}, "particulars": {"money", "vatno", "workday"}, "ledger": {"money", "workday"}, "export": {"money", "workday"},
 	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin", "tyre"}, "fit": {"fact", "caution"},
-	"forecast":     {"forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"},
-	"forecast/law": {}, "forecast/learn": {"forecast/law"}, "forecast/schedule": {}, "forecast/score": {"forecast/law"},
+	"forecast":          {"forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"},
+	"forecast/backtest": {"forecast", "forecast/law", "forecast/learn", "forecast/score"},
+	"forecast/law":      {}, "forecast/learn": {"forecast/law"}, "forecast/schedule": {}, "forecast/score": {"forecast/law"},
 	"length": {}, "tyre": {"length"}, "wheel": {"length"}, "brake": {"length"}, "assembly": {"length", "tyre", "wheel", "brake", "fact", "fit"},
 }
 

@@ -66,8 +66,11 @@ type Answer struct {
 // Place is where a finish falls in the days that were played, between 0 and 1
 // and uncorrected: what recalibration learns from.
 func (a *Answer) Place(day Day, finish time.Time) float64 {
-	return score.Place(a.draws, day.hours(finish))
+	return a.PlaceOf(day.hours(finish))
 }
+
+// PlaceOf is Place for a finish in hours from Now.
+func (a *Answer) PlaceOf(hours float64) float64 { return score.Place(a.draws, hours) }
 
 // Turns say who does a line and when it is begun, on most days.
 type Turns struct {

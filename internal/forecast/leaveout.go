@@ -29,11 +29,13 @@ type Choice struct {
 	PerHundred float64
 }
 
-// look is how many days a first look plays, short how many choices are then
-// looked at closely.
+// look is how many days a first look plays; the best short of them are played
+// for second days, and of those the best shorter for enough.
 const (
-	look  = 50
-	short = 10
+	look    = 50
+	second  = 250
+	short   = 10
+	shorter = 5
 )
 
 // LeaveOut says what could be put off to win back promises, by what is won for
@@ -78,10 +80,19 @@ func (e *Engine) LeaveOut(target int64) ([]Choice, error) {
 			add(c, skip, true)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.score, a.score) })
-	all = all[:min(len(all), short)]
+	keep := func(n int) {
+		slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.score, a.score) })
+		all = all[:min(len(all), n)]
+	}
+	keep(short)
 	draws = e.rows(e.lattice, 0, enough)
 	base = e.hits(draws, e.order, nil)
+	for k := range all {
+		c := &all[k]
+		g := e.gain(draws[:second], base[:second], c.skip, target, moved(c.choice.Move, e.carAt[c.choice.Car]))
+		c.score = perHundred(g.Mean, c.choice.Sales)
+	}
+	keep(shorter)
 	var out []Choice
 	for _, c := range all {
 		car := e.carAt[c.choice.Car]
