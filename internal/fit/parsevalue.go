@@ -59,7 +59,7 @@ func (p *parser) several(c *Condition, list bool, first token) error {
 	if c.key.Kind != fact.Text || len(c.values) != 1 || first.kind == quotedText {
 		return nil
 	}
-	parts := strokes(c.values[0].text)
+	parts := Strokes(c.values[0].text)
 	if blanks := strings.Fields(c.values[0].text); list && len(blanks) > 1 {
 		parts = blanks
 	}
@@ -69,9 +69,10 @@ func (p *parser) several(c *Condition, list bool, first token) error {
 	return &SyntaxError{first.at, p.endOfLast() - first.at, "put commas between values, as in " + strings.Join(parts, ", ") + "; one value that is written so stands in double quotes"}
 }
 
-// strokes are the codes that a text like K7A/K7B holds: of one length, with
-// strokes between them and no blank; nil where it is none.
-func strokes(text string) []string {
+// Strokes are the codes that a text like K7A/K7B holds: of one length, with
+// strokes between them and no blank; nil where it is none. They were meant as
+// a list more likely than as one code.
+func Strokes(text string) []string {
 	parts := strings.Split(text, "/")
 	if len(parts) == 1 || len(parts[0]) < 2 || strings.Contains(text, " ") {
 		return nil

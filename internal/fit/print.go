@@ -108,7 +108,7 @@ func (c *Condition) writeBounds(b *strings.Builder) {
 // quoted puts a value in double quotes where it would be read as something
 // else without them. A double quote inside is written twice.
 func quoted(text string) string {
-	if !opening(text) && strokes(text) == nil && !strings.ContainsAny(text, `,;()"=<>`) && !strings.Contains(text+" ", ": ") &&
+	if !opening(text) && Strokes(text) == nil && !strings.ContainsAny(text, `,;()"=<>`) && !strings.Contains(text+" ", ": ") &&
 		!slices.ContainsFunc(strings.Fields(text), joining) {
 		return text
 	}

@@ -95,6 +95,9 @@ func (r Row) rule() (fit.Rule, error) {
 		values = []string{r.Value, r.To}
 	case fit.Is, fit.Begins:
 		values = severalOf(r.Key, r.Value)
+		if k, ok := fact.KeyOf(r.Key); ok && k.Kind == fact.Text && len(values) == 1 && fit.Strokes(values[0]) != nil {
+			return fit.Rule{}, &fit.ValueError{Message: "put commas between values, as in " + strings.Join(fit.Strokes(values[0]), ", ") + "; one code that holds a stroke is written in words, in double quotes"}
+		}
 	}
 	rule, err := fit.Compare(r.Key, way.test, values...)
 	if err == nil && way.not {

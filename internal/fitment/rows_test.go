@@ -41,7 +41,7 @@ func TestFieldsAndWordsMakeTheSameTree(t *testing.T) {
 func TestWhatRowsCannotSayStaysInWords(t *testing.T) {
 	for _, text := range []string{
 		"(engine layout is V and cylinders is 6) or (engine layout is inline and cylinders is 4)",
-		"not (engine layout is V or cylinders is 4)", "any car",
+		"not (engine layout is V or cylinders is 4)", "any car", `engine code is "K7A/K7B"`,
 	} {
 		rule, err := fit.Parse(text)
 		if err != nil {
@@ -50,6 +50,17 @@ func TestWhatRowsCannotSayStaysInWords(t *testing.T) {
 		if rows, ok := fitment.ToRows(rule); ok {
 			t.Errorf("%s came out as %v", text, rows)
 		}
+	}
+}
+
+func TestACodeThatLooksLikeSeveralIsAskedAbout(t *testing.T) {
+	_, err := fitment.FromRows([]fitment.Row{{"A", "engine_code", fitment.WayIs, "k7a/k7b", ""}})
+	var e *apperr.Error
+	if !errors.As(err, &e) || e.Fields["cond.0.value"] == "" {
+		t.Errorf("K7A/K7B in a field: %v", err)
+	}
+	if _, err := fitment.FromRows([]fitment.Row{{"A", "engine_oil", fitment.WayIs, "5W-30 ACEA A3/B4", ""}}); err != nil {
+		t.Errorf("an oil: %v", err)
 	}
 }
 
