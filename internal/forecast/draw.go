@@ -149,9 +149,9 @@ const stride = 0.6180339887498949
 // draw fills in draw k: what all lines share, then each line.
 func (e *Engine) draw(lattice *law.Lattice, k int, d *schedule.Draw) {
 	n := lattice.N()
-	i := k/n*n + k%n*int(stride*float64(n))%n
+	row := lattice.Row(k/n*n + k%n*int(stride*float64(n))%n)
 	g := &e.groups
-	normal := func(j int) float64 { return law.Quantile(lattice.At(i, j)) }
+	normal := func(j int) float64 { return law.Quantile(row.At(j)) }
 	mu := g.mean + g.sd*normal(0)
 	for o := range g.ops {
 		p := &g.ops[o]
@@ -163,12 +163,12 @@ func (e *Engine) draw(lattice *law.Lattice, k int, d *schedule.Draw) {
 		g.cellVal[c] = p.step.Of(g.opVal[p.op], normal(p.coord))
 	}
 	for c := range g.cars {
-		g.carVal[c] = g.cars[c].draw(lattice.At(i, g.cars[c].coord))
+		g.carVal[c] = g.cars[c].draw(row.At(g.cars[c].coord))
 	}
 	for j := range e.lines {
 		l := &e.lines[j]
 		if l.finds != nil {
-			found(l, lattice, i, d, j)
+			found(l, row, d, j)
 			continue
 		}
 		if e.shop.Lines[j].Done {
@@ -182,24 +182,24 @@ func (e *Engine) draw(lattice *law.Lattice, k int, d *schedule.Draw) {
 			mean, sd = l.mean, l.sd
 		}
 		r := e.ratio(l, mean+g.carVal[l.car], sd)
-		d.Hours[j] = r.Left(l.spent, lattice.At(i, l.coord), lattice.At(i, l.coord+1)) * l.estimate / l.men
+		d.Hours[j] = r.Left(l.spent, row.At(l.coord), row.At(l.coord+1)) * l.estimate / l.men
 		d.Here[j] = 0
 		for p := range l.parts {
-			d.Here[j] = math.Max(d.Here[j], l.parts[p].arrives(lattice.At(i, l.parts[p].coord), lattice.At(i, l.parts[p].coord+1)))
+			d.Here[j] = math.Max(d.Here[j], l.parts[p].arrives(row.At(l.parts[p].coord), row.At(l.parts[p].coord+1)))
 		}
 	}
 }
 
 // found draws what an operation finds, and what the customer says.
-func found(l *line, lattice *law.Lattice, i int, d *schedule.Draw, j int) {
+func found(l *line, row law.Row, d *schedule.Draw, j int) {
 	f := l.finds
-	pick := lattice.At(i, l.coord)
+	pick := row.At(l.coord)
 	d.Gone[j] = pick >= f.Chance*f.Agreed
 	d.Lag[j], d.Hours[j] = 0, 0
 	if pick < f.Chance { // somebody is asked, whatever the answer
-		d.Lag[j] = -f.Asking * math.Log(lattice.At(i, l.coord+1))
+		d.Lag[j] = -f.Asking * math.Log(row.At(l.coord+1))
 	}
 	if !d.Gone[j] {
-		d.Hours[j] = f.Median * math.Exp(f.Spread*law.Quantile(lattice.At(i, l.coord+2)))
+		d.Hours[j] = f.Median * math.Exp(f.Spread*law.Quantile(row.At(l.coord+2)))
 	}
 }

@@ -23,13 +23,15 @@ type Plan struct {
 
 const (
 	// trial is how many days an order is tried on.
-	trial = 200
+	trial = 120
 	// lateHour is what an hour of lateness counts against a promise kept: enough
 	// that a car which is late anyway is not left standing.
 	lateHour = 0.05
 	// effort is how many times a day of effortLines lines is played in a search,
 	// at most; a longer one is played less often.
-	effort, effortLines = 5200, 48
+	effort, effortLines = 3200, 48
+	// unseen is how many days that no search has seen decide.
+	unseen = 600
 )
 
 // BestOrder looks for the order in which most promises are kept. One order is
@@ -78,7 +80,7 @@ func (e *Engine) confirm(order []int) Plan {
 		return out
 	}
 	draw := schedule.NewDraw(len(e.lines))
-	diffs := make([]float64, enough)
+	diffs := make([]float64, unseen)
 	same := slices.Equal(order, e.order)
 	for k := range diffs {
 		e.draw(e.fresh, k, draw)
@@ -89,7 +91,7 @@ func (e *Engine) confirm(order []int) Plan {
 			return kept
 		}
 		was := count(e.order)
-		p.Before += was / enough
+		p.Before += was / unseen
 		if !same {
 			diffs[k] = count(order) - was
 		}

@@ -1,7 +1,6 @@
 package schedule
 
 import (
-	"math"
 	"math/bits"
 )
 
@@ -13,11 +12,19 @@ const (
 	over
 )
 
+// quick is what a line is asked for over and over, close together in memory.
+type quick struct {
+	can         uint64
+	men         int
+	ramp, alone bool
+}
+
 // Player plays draws of one shop; it keeps what it needs between them, so that
 // a draw allocates nothing. Not for several goroutines at once.
 type Player struct {
-	shop *Shop
-	out  Played
+	shop  *Shop
+	quick []quick
+	out   Played
 
 	at       float64
 	state    []state
@@ -44,8 +51,12 @@ func NewPlayer(s *Shop) *Player {
 		panic("schedule: the shop was not prepared")
 	}
 	l, c, t := len(s.Lines), len(s.Cars), len(s.Technicians)
+	q := make([]quick, l)
+	for i, x := range s.Lines {
+		q[i] = quick{x.Can, max(x.Men, 1), x.Ramp, x.Alone}
+	}
 	return &Player{
-		shop:  s,
+		shop: s, quick: q,
 		out:   Played{make([]float64, c), make([]float64, l), make([]float64, l), make([]uint64, l)},
 		state: make([]state, l), left: make([]int, l), ready: make([]float64, l),
 		free: make([]float64, t), span: make([]int, t), lastCar: make([]int, t),
@@ -70,7 +81,9 @@ func NewPlayer(s *Shop) *Player {
 func (p *Player) Play(d *Draw, order []int, skip []bool) *Played {
 	p.begin(d, skip)
 	for {
-		p.start(d, order)
+		if p.idle != 0 {
+			p.start(d, order)
+		}
 		next := p.soonest()
 		if next == Never {
 			break
@@ -159,7 +172,7 @@ func (p *Player) end(i int, d *Draw, worked bool) {
 	if p.state[i] == over {
 		return
 	}
-	p.state[i] = over
+	p.state[i], p.ready[i] = over, Never
 	p.open[l.Car]--
 	if l.Ramp && !l.Blocked {
 		p.rampLeft[l.Car]--
@@ -181,7 +194,7 @@ func (p *Player) end(i int, d *Draw, worked bool) {
 // put sets technicians to a line.
 func (p *Player) put(i int, who uint64, d *Draw) {
 	l := &p.shop.Lines[i]
-	p.state[i] = running
+	p.state[i], p.ready[i] = running, Never
 	p.active = append(p.active, i)
 	p.busy[l.Car]++
 	p.alone[l.Car] = l.Alone
@@ -321,19 +334,19 @@ func (p *Player) start(d *Draw, order []int) {
 			if idle == 0 || p.busy[c] >= places || p.alone[c] {
 				break
 			}
-			if p.state[i] != waiting || p.ready[i] > p.at {
+			if p.ready[i] > p.at { // so are those that run or are over
 				continue
 			}
-			l := &p.shop.Lines[i]
-			if l.Alone && p.busy[c] > 0 || l.Ramp && !p.up[c] && p.ramps <= 0 {
+			l := &p.quick[i]
+			if l.alone && p.busy[c] > 0 || l.ramp && !p.up[c] && p.ramps <= 0 {
 				continue
 			}
-			who := p.pick(l, idle)
+			who := p.pick(l, c, idle)
 			if who == 0 {
 				continue
 			}
-			if men := max(l.Men, 1); bits.OnesCount64(who) < men {
-				if bits.OnesCount64(l.Can) >= men {
+			if l.men > 1 && bits.OnesCount64(who) < l.men {
+				if bits.OnesCount64(l.can) >= l.men {
 					idle &^= who // waits for the second
 				}
 				continue
@@ -346,28 +359,25 @@ func (p *Player) start(d *Draw, order []int) {
 
 // pick chooses who of the idle does a line; fewer than it needs when there are
 // no more.
-func (p *Player) pick(l *Line, idle uint64) uint64 {
-	can := l.Can & idle
-	if can == 0 {
-		return 0
-	}
+func (p *Player) pick(l *quick, car int, idle uint64) uint64 {
+	can := l.can & idle
 	var who uint64
-	for range max(l.Men, 1) {
-		best, bestScore := -1, math.MaxInt
+	for range l.men {
+		best := uint64(0)
 		for w := can &^ who; w != 0; w &= w - 1 {
 			t := bits.TrailingZeros64(w)
-			score := t // technicians stand in the order of what they can do
-			if p.lastCar[t] == l.Car {
-				score -= Most
+			if p.lastCar[t] == car {
+				best = 1 << t
+				break
 			}
-			if score < bestScore {
-				best, bestScore = t, score
+			if best == 0 { // technicians stand in the order of what they can do
+				best = 1 << t
 			}
 		}
-		if best < 0 {
+		if best == 0 {
 			break
 		}
-		who |= 1 << best
+		who |= best
 	}
 	return who
 }
