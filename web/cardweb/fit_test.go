@@ -96,6 +96,22 @@ func TestConditionsInWordsAndInFieldsAreOneAndTheProofOpensOnTheCard(t *testing.
 	}
 }
 
+func TestConditionsThatFieldsCannotSayAreNotLostByThem(t *testing.T) {
+	s := apptest.Start(t)
+	card, id, at := fitting(t, s)
+	desk := s.SignIn(s.Desk)
+	for version, rule := range []string{"any car", `engine code is "A/B;C"`, "(doors is 5 and gears is 6) or doors is 3"} {
+		in := url.Values{"key": {apptest.Key()}, "version": {ui.Itoa(int64(version))}, "by": {"words"}, "rule": {rule}}
+		if a := desk.Post(at+"/conditions", in); a.Status != http.StatusSeeOther {
+			t.Fatalf("%s: %d %s", rule, a.Status, a.Says())
+		}
+		a := desk.Get(path(card, "?do=fields-"+ui.Itoa(id)))
+		if !strings.Contains(a.Body, "changed in words") || a.Page().Find("input[name=by][value=fields]").Length() != 0 {
+			t.Errorf("%s is offered in fields", rule)
+		}
+	}
+}
+
 func TestThePropertiesOfATyreAreCheckedAgainstTheAxle(t *testing.T) {
 	s := apptest.Start(t)
 	card, id, part := fitting(t, s)
