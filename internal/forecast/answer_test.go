@@ -83,6 +83,23 @@ func TestWhatHappensMovesTheChanceTheWayItShould(t *testing.T) {
 	}
 }
 
+func TestSomebodyClockedOnAtTwoLinesIsAtOne(t *testing.T) {
+	d := oneLine(clock(17, 0))
+	l := &d.Cars[0].Lines[0]
+	l.On = []int64{1}
+	d.Cars = append(d.Cars, forecast.Car{ID: 2, Promise: clock(17, 0), Lines: []forecast.Line{{ID: 21, Operation: "oil", Estimate: law.Single(1), Spent: 0.2, On: []int64{1}}}})
+	o := engine(t, d, certain(), forecast.Options{}).Look()
+	if h := o.Cars[1].Half.At.Sub(opening).Hours(); math.Abs(h-2.8) > 0.02 {
+		t.Errorf("the second car is finished after %g hours", h)
+	}
+	// Somebody who has gone home is at none: the line waits for who can.
+	d.Technicians[0].Spans = nil
+	d.Technicians = append(d.Technicians, forecast.Technician{ID: 5, Spans: hoursOf()})
+	if h := engine(t, d, certain(), forecast.Options{}).Look().Cars[0].Half.At.Sub(opening).Hours(); math.Abs(h-2) > 0.02 {
+		t.Errorf("the first car is finished after %g hours", h)
+	}
+}
+
 func TestALineOfTheSameCarThatTookLongWarnsOfTheNext(t *testing.T) {
 	with := func(took float64) float64 {
 		d := oneLine(clock(11, 30))

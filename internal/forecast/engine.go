@@ -33,6 +33,7 @@ type Engine struct {
 	player  *schedule.Player
 	order   []int // cars as they stand in the day
 	who     []int64
+	taken   uint64 // technicians who are at a line now
 	lines   []line
 	index   map[int64]int // line by its ID
 	carAt   map[int64]int
@@ -216,8 +217,9 @@ func (e *Engine) addLine(c int, l Line, o, cell int, take func(int) int) {
 		}
 	}
 	for _, id := range l.On {
-		if t := slices.Index(e.who, id); t >= 0 && !l.Done && len(e.shop.Technicians[t].Spans) > 0 {
+		if t := slices.Index(e.who, id); t >= 0 && !l.Done && len(e.shop.Technicians[t].Spans) > 0 && e.taken&(1<<t) == 0 {
 			s.Running |= 1 << t
+			e.taken |= 1 << t // clocked on at two lines, somebody is at the first
 		}
 	}
 	if s.Running != 0 {

@@ -53,7 +53,7 @@ func TestACarKeepsItsRampFromItsFirstLineThereToItsLast(t *testing.T) {
 func TestALineForTwoStartsWhenBothAreFreeAndDoesNotStarve(t *testing.T) {
 	s := &schedule.Shop{Technicians: crew(2), Cars: []schedule.Car{{}, {}, {}, {}}}
 	s.Lines = []schedule.Line{{Car: 0, Can: 3}, {Car: 1, Can: 3, Men: 2}, {Car: 2, Can: 3}, {Car: 3, Can: 3}}
-	out := player(t, s).Play(hours(2, 1, 1, 1), []int{0, 1, 2, 3}, nil)
+	out := player(t, s).Play(hours(2, 1, 1, 2), []int{0, 1, 2, 3}, nil)
 	want(t, "the start of the line for two", out.Start[1], 2)
 	if bits.OnesCount64(out.By[1]) != 2 {
 		t.Errorf("it was done by %b", out.By[1])
