@@ -29,6 +29,7 @@ import (
 // Prior is what is believed before a garage has finished anything. The figures
 // of Start are a judgement, rather too wide than too narrow: somebody who is
 // told on the first day that nothing is sure yet has been told the truth.
+// Others are made by changing a copy of Start.
 type Prior struct {
 	Mean, MeanSD float64 // μ: how far over the estimates, in logarithms
 	OperationSD  float64 // τo
