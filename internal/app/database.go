@@ -45,6 +45,24 @@ func openDatabase(ctx context.Context, cfg config.Config, log *slog.Logger) (*da
 	return &database{url: s.URL(privateName), private: s}, nil
 }
 
+// joinDatabase opens the database for a command, which may run beside a server:
+// then the private PostgreSQL is that server's, and only connected to.
+func joinDatabase(ctx context.Context, cfg config.Config, log *slog.Logger) (*database, error) {
+	if !cfg.Private() || !pgserver.InUse(clusterDir(cfg)) {
+		return openDatabase(ctx, cfg, log)
+	}
+	st, err := pgserver.Look(clusterDir(cfg))
+	if err != nil {
+		return nil, fmt.Errorf("private database: %w", err)
+	}
+	d := &database{url: st.URL(privateName)}
+	conn, err := connect(ctx, d.url)
+	if err != nil {
+		return nil, fmt.Errorf("the private database of the server that runs does not answer: %w", err)
+	}
+	return d, conn.Close(ctx)
+}
+
 func awaitDatabase(ctx context.Context, url string, log *slog.Logger) error {
 	deadline := time.Now().Add(20 * time.Second)
 	for told := false; ; told = true {

@@ -17,16 +17,15 @@ import (
 	"rampside/internal/config"
 )
 
-// withServices opens the database as a server would, runs f and closes it.
-// Commands may run beside a server when DATABASE_URL names the database; a
-// private one belongs to one process, so the server must be stopped.
+// withServices opens the database, beside a server or without one, runs f and
+// closes it.
 func withServices(ctx context.Context, env config.Env, errOut io.Writer, f func(context.Context, Services) error) (err error) {
 	cfg, err := config.Load(env)
 	if err != nil {
 		return err
 	}
 	log := newLogger(errOut, cfg.LogLevel)
-	d, err := openDatabase(ctx, cfg, log)
+	d, err := joinDatabase(ctx, cfg, log)
 	if err != nil {
 		return err
 	}

@@ -2,8 +2,11 @@ package app
 
 import (
 	"bufio"
+	"bytes"
 	"context"
 	"fmt"
+	"io"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -11,6 +14,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"rampside/internal/actor"
 )
 
 // serveEnv turns this test binary into the server itself, so that tests can
@@ -132,6 +137,47 @@ func TestASecondServerOnOneDataFolderIsRefusedInPlainWords(t *testing.T) {
 	err := second.stop(t, syscall.SIGTERM)
 	if err == nil || !strings.Contains(second.said(t), "another rampside is already using this data folder") {
 		t.Errorf("it ended with %v and said:\n%s", err, second.said(t))
+	}
+}
+
+func TestCommandsRunBesideAServerOnItsPrivateDatabase(t *testing.T) {
+	data := dataFolder(t)
+	p := mustLaunch(t, data, nil)
+	env := settings(t, "RAMPSIDE_DATA", data)
+	stdin, in, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	fmt.Fprintln(in, "saltwater-heron-5")
+	if err := in.Close(); err != nil {
+		t.Fatal(err)
+	}
+	var said, token, verified bytes.Buffer
+	who := NewUser{Name: "Wren Calloway", SignIn: "wren", Role: actor.Owner}
+	if err := User(t.Context(), env, who, stdin, io.Discard, &said); err != nil {
+		t.Fatalf("user: %v\n%s", err, said.Bytes())
+	}
+	if err := Token(t.Context(), env, NewToken{SignIn: "wren", Name: "book-keeping"}, &token, &said); err != nil {
+		t.Fatalf("token: %v\n%s", err, said.Bytes())
+	}
+	if err := Verify(t.Context(), env, &verified, &said); err != nil {
+		t.Fatalf("verify: %v\n%s", err, said.Bytes())
+	}
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, p.url+"/api/v1/me", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+strings.TrimSpace(token.String()))
+	res, err := http.DefaultClient.Do(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	if b, err := io.ReadAll(res.Body); err != nil || res.StatusCode != http.StatusOK || !bytes.Contains(b, []byte("Wren Calloway")) {
+		t.Errorf("with the token: %d %s %v", res.StatusCode, b, err)
+	}
+	if err := p.stop(t, syscall.SIGTERM); err != nil {
+		t.Errorf("the server ended with %v\n%s", err, p.said(t))
 	}
 }
 
