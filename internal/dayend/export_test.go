@@ -1,4 +1,4 @@
 package dayend
 
-// ReadDay is what Day reads first, for the test that counts its round trips.
-var ReadDay = readDay
+// ReadWhole is all that Day reads, for the test that counts its round trips.
+var ReadWhole = readWhole

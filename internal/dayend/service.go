@@ -34,21 +34,35 @@ func (s *Service) Day(ctx context.Context, who actor.Actor, d workday.Day) (Day,
 		return Day{}, apperr.Field("day", "%s", workday.ErrYear)
 	}
 	now := s.db.Now().UTC()
-	snap, d, err := readDay(ctx, s.db.Pool, d, now)
+	snap, d, err := readWhole(ctx, s.db.Pool, d, now)
 	if err != nil {
 		return Day{}, err
 	}
-	var b pgx.Batch
-	work := s.workLater(&b, snap)
-	attended := roster.AttendedLater(&b, snap.Garage, d, now)
-	if err := s.db.Pool.SendBatch(ctx, &b).Close(); err != nil {
-		return Day{}, fmt.Errorf("day's end: %w", err)
+	return OfDay(snap, d), nil
+}
+
+// readWhole reads all that a day is reckoned from in two round trips: what it
+// is about, and then the work on that and who was in.
+func readWhole(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) (Snapshot, workday.Day, error) {
+	snap, d, err := readDay(ctx, q, d, now)
+	if err != nil {
+		return snap, d, err
 	}
-	if snap.Work, err = work(ctx, s.db.Pool); err != nil {
-		return Day{}, err
+	ids := make([]jobcard.CardID, len(snap.Cards))
+	for i, c := range snap.Cards {
+		ids[i] = c.ID
+	}
+	var b pgx.Batch
+	work := clocking.WorkedOnCardsLater(&b, snap.Garage, snap.Now, ids...)
+	attended := roster.AttendedLater(&b, snap.Garage, d, now)
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return snap, d, fmt.Errorf("day's end: %w", err)
+	}
+	if snap.Work, err = work(ctx, q); err != nil {
+		return snap, d, err
 	}
 	snap.Attended = attended()
-	return OfDay(snap, d), nil
+	return snap, d, nil
 }
 
 // Whole is the whole of a card's life, so far.
@@ -75,13 +89,4 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 		return Whole{}, apperr.NoSuch("card")
 	}
 	return Whole{CardResult: r, Garage: snap.Garage, Now: snap.Now}, nil
-}
-
-// workLater puts reading the work on the snapshot's cards into a batch.
-func (s *Service) workLater(b *pgx.Batch, snap Snapshot) func(context.Context, pg.Querier) ([]clocking.Work, error) {
-	ids := make([]jobcard.CardID, len(snap.Cards))
-	for i, c := range snap.Cards {
-		ids[i] = c.ID
-	}
-	return clocking.WorkedOnCardsLater(b, snap.Garage, snap.Now, ids...)
 }

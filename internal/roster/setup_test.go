@@ -14,6 +14,8 @@ import (
 	"rampside/internal/pg/pgtest"
 	"rampside/internal/roster"
 	"rampside/internal/workday"
+
+	"github.com/jackc/pgx/v5"
 )
 
 // house is a garage that works every day from 08:30 to 17:30 in London, with
@@ -126,9 +128,12 @@ func (h *house) leave(t *testing.T, who actor.Actor, when time.Time) roster.Atte
 // attended gives somebody's day.
 func (h *house) attended(t *testing.T, who actor.Actor, d workday.Day) roster.DayAttendance {
 	t.Helper()
-	all, err := roster.Attended(t.Context(), h.db.Pool, d, h.now)
+	set, err := garage.Load(t.Context(), h.db.Pool)
 	h.ok(t, err)
-	for _, a := range all {
+	var b pgx.Batch
+	all := roster.AttendedLater(&b, set, d, h.now)
+	h.ok(t, h.db.Pool.SendBatch(t.Context(), &b).Close())
+	for _, a := range all() {
 		if a.StaffID == who.StaffID {
 			return a
 		}

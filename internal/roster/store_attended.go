@@ -15,24 +15,11 @@ import (
 	"rampside/internal/workday"
 )
 
-// Attended is how long each of those who were in on a day was in, by name, as
-// seen at now. An attendance that goes on counts up to now; one left open from
-// an earlier day up to when it most likely ended. A break counts on the day its
+// AttendedLater puts reading into a batch how long each of those who were in on
+// a day was in, by name, as seen at now; the function gives it when the batch
+// has run. An attendance that goes on counts up to now; one left open from an
+// earlier day up to when it most likely ended. A break counts on the day its
 // attendance began.
-func Attended(ctx context.Context, q pg.Querier, d workday.Day, now time.Time) ([]DayAttendance, error) {
-	var b pgx.Batch
-	var set garage.Settings
-	var l dayLoad
-	garage.LoadLater(&b, &set)
-	l.later(&b, d)
-	if err := q.SendBatch(ctx, &b).Close(); err != nil {
-		return nil, fmt.Errorf("attended: %w", err)
-	}
-	return l.attended(set, d, now), nil
-}
-
-// AttendedLater puts reading what Attended gives into a batch, by settings that
-// are known; the function gives it when the batch has run.
 func AttendedLater(b *pgx.Batch, set garage.Settings, d workday.Day, now time.Time) func() []DayAttendance {
 	var l dayLoad
 	l.later(b, d)
