@@ -19,9 +19,12 @@ const (
 	Owner      Role = "owner"
 	Desk       Role = "desk"
 	Technician Role = "technician"
+	// Customer is whoever holds a link that was sent to them; no sign-in of
+	// the garage has this role.
+	Customer Role = "customer"
 )
 
-// Valid tells whether r is a role.
+// Valid tells whether r is a role that staff can have.
 func (r Role) Valid() bool { return r == Owner || r == Desk || r == Technician }
 
 // Via says by which door a change came in.
@@ -32,6 +35,7 @@ const (
 	ViaPage    Via = "page"
 	ViaAPI     Via = "api"
 	ViaCommand Via = "command"
+	ViaLink    Via = "link"
 )
 
 // Actor is one person at one door. The zero Actor may do nothing.
@@ -52,7 +56,7 @@ type Actor struct {
 }
 
 // Known tells whether somebody is signed in.
-func (a Actor) Known() bool { return a.Role.Valid() }
+func (a Actor) Known() bool { return a.Role.Valid() || a.Role == Customer }
 
 // WithKey gives the same actor with an idempotency key.
 func (a Actor) WithKey(key string) Actor { a.Key = key; return a }
@@ -61,6 +65,12 @@ func (a Actor) WithKey(key string) Actor { a.Key = key; return a }
 // run it already has the database.
 func Command(name string) Actor {
 	return Actor{Name: name, Role: Owner, Via: ViaCommand, Device: "console"}
+}
+
+// CustomerOf is the actor of somebody who holds a link: name is who it was
+// sent to, device says where they answered from.
+func CustomerOf(name, device string) Actor {
+	return Actor{Name: name, Role: Customer, Via: ViaLink, Device: device}
 }
 
 // Right is one thing that a role may or may not do.
@@ -81,14 +91,22 @@ const (
 	KeepTablets      Right = "look after tablets" // enrol and revoke them, let a locked PIN try again
 	ManageStaff      Right = "manage staff"       // accounts, tokens, anybody's sign-ins
 	OwnSignIn        Right = "see your own sign-ins"
+	SendQuote        Right = "send quotes"
+	IssueBill        Right = "issue bills and credit notes"
+	TakePayment      Right = "take payments"
+	HandOver         Right = "hand cars over"
+	SeeAccounts      Right = "see the accounts" // who owes what, VAT, exports
+	AnswerQuote      Right = "answer a quote"   // the customer, by the link that was sent
 )
 
 var rights = map[Role]map[Right]bool{
 	Owner: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true,
-		Work: true, WaiveFit: true, CorrectClockings: true, ManageGarage: true, KeepTablets: true, ManageStaff: true, OwnSignIn: true},
+		Work: true, WaiveFit: true, CorrectClockings: true, ManageGarage: true, KeepTablets: true, ManageStaff: true, OwnSignIn: true,
+		SendQuote: true, IssueBill: true, TakePayment: true, HandOver: true, SeeAccounts: true},
 	Desk: {ReadCards: true, ReadPeople: true, SeeMargins: true, BookIn: true, EditCard: true, RecordConsent: true, Work: true, WaiveFit: true,
-		KeepTablets: true, OwnSignIn: true},
+		KeepTablets: true, OwnSignIn: true, SendQuote: true, IssueBill: true, TakePayment: true, HandOver: true, SeeAccounts: true},
 	Technician: {ReadCards: true, Work: true, OwnSignIn: true},
+	Customer:   {AnswerQuote: true},
 }
 
 // May tells whether the actor has a right.
