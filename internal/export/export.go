@@ -36,11 +36,13 @@ type Column struct {
 	Says string
 }
 
-// Table is what one file holds. Says is what one row is.
+// Table is what one file holds. Says is what one row is; Totals names the
+// columns of amounts that may be added up over all rows.
 type Table struct {
 	Name    string
 	Says    string
 	Columns []Column
+	Totals  []string
 }
 
 // ErrRow says that a row does not fit its table: a mistake of the program.
