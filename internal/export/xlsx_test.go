@@ -22,7 +22,7 @@ func someBills() Filled {
 	t := bills
 	t.Totals = []string{"net"}
 	return Filled{t, [][]Cell{
-		{"B-000123", workday.Must(2008, 1, 1), "=HYPERLINK(\"x\")\x07", money.Minor(-3_20), money.Rate(1750), int64(12), Thousandths(4250)},
+		{"B-000123", workday.Must(2006, 2, 1), "=HYPERLINK(\"x\")\x07", money.Minor(-3_20), money.Rate(1750), int64(12), Thousandths(4250)},
 		{"B-000124", nil, "+44 7700 900123", money.Minor(1234_50), nil, nil, nil},
 		{"B-000125", workday.Must(2026, 3, 29), "Ann", money.Minor(9_007_199_254_740_91), money.Rate(2000), nil, nil},
 	}}
@@ -43,8 +43,8 @@ func workbook(t *testing.T, all ...Filled) (*excelize.File, []byte) {
 	return f, raw
 }
 
-// "January 1, 2008 is serial number 39448 because it is 39,447 days after
-// January 1, 1900": Microsoft, DATE function, Excel's documentation.
+// The 1900 date base: DATEVALUE("01-Feb-2006") is 38749 (ECMA-376, Part 3,
+// Primer, Date Representation).
 func TestAWorkbookHasDatesAsDatesAndMoneyAsNumbers(t *testing.T) {
 	f, _ := workbook(t, someBills())
 	raw := func(cell string) (string, excelize.CellType) {
@@ -58,12 +58,12 @@ func TestAWorkbookHasDatesAsDatesAndMoneyAsNumbers(t *testing.T) {
 		}
 		return v, k
 	}
-	for cell, want := range map[string]string{"B2": "39448", "D2": "-3.2", "E2": "17.5", "F2": "12", "G2": "4.25", "D3": "1234.5", "D4": "9007199254740.91"} {
+	for cell, want := range map[string]string{"B2": "38749", "D2": "-3.2", "E2": "17.5", "F2": "12", "G2": "4.25", "D3": "1234.5", "D4": "9007199254740.91"} {
 		if v, k := raw(cell); v != want || k == excelize.CellTypeInlineString || k == excelize.CellTypeSharedString {
 			t.Errorf("%s holds %s, kind %v, want the number %s", cell, v, k, want)
 		}
 	}
-	for cell, want := range map[string]string{"B2": "2008-01-01", "B4": "2026-03-29", "D2": "-3.20", "D3": "1,234.50", "E2": "17.5", "G2": "4.25", "B3": "", "F3": ""} {
+	for cell, want := range map[string]string{"B2": "2006-02-01", "B4": "2026-03-29", "D2": "-3.20", "D3": "1,234.50", "E2": "17.5", "G2": "4.25", "B3": "", "F3": ""} {
 		if v, err := f.GetCellValue("bills", cell); err != nil || v != want {
 			t.Errorf("%s shows %q, want %q (%v)", cell, v, want, err)
 		}
