@@ -1,7 +1,6 @@
 package jobcard
 
 import (
-	"strconv"
 	"time"
 
 	"rampside/internal/actor"
@@ -104,7 +103,7 @@ func (l Line) LabourNet() money.Minor { return pricing.List(l.price()) }
 // Priced is the labour of the line for a quote or a bill, at a VAT rate.
 func (l Line) Priced(rate money.Rate) pricing.Line {
 	return pricing.Line{
-		Key: "line " + strconv.FormatInt(int64(l.ID), 10), Kind: pricing.Labour, Text: l.Title,
+		Key: LineKey(l.ID), Kind: pricing.Labour, Text: l.Title,
 		VAT: pricing.VAT{Code: l.VATCode, Rate: rate}, Price: l.price(),
 	}
 }

@@ -1,7 +1,6 @@
 package jobcard
 
 import (
-	"strconv"
 	"time"
 
 	"rampside/internal/actor"
@@ -144,7 +143,7 @@ func (p Part) Net() money.Minor { return pricing.List(p.price()) }
 // Priced is the part for a quote or a bill, at a VAT rate.
 func (p Part) Priced(rate money.Rate) pricing.Line {
 	return pricing.Line{
-		Key: "part " + strconv.FormatInt(int64(p.ID), 10), Kind: pricing.Part, Text: p.Name,
+		Key: PartKey(p.ID), Kind: pricing.Part, Text: p.Name,
 		VAT: pricing.VAT{Code: p.VATCode, Rate: rate}, Price: p.price(),
 	}
 }

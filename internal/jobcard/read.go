@@ -16,7 +16,7 @@ import (
 )
 
 // readSheet reads a whole card in one round trip. clock is when "so far" is.
-func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time) (*Sheet, error) {
+func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, also ...func(*pgx.Batch)) (*Sheet, error) {
 	s := &Sheet{
 		After: map[LineID][]LineID{}, Checks: map[LineID]Check{}, Clocked: map[LineID]Clocked{},
 		Staff: map[actor.StaffID]string{}, Rates: Rates{}, Costs: true,
@@ -37,7 +37,7 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time) (*
 	var facts []vehicle.Fact
 	b.Queue(`select f.key, f.value, f.source, f.noted_at, coalesce(t.name, '')
 		from vehicle_fact f join card c on c.vehicle_id = f.vehicle_id left join staff t on t.id = f.noted_by
-		where c.id = $1 order by f.id limit 200`, id).Query(collect(&facts, pgx.RowToStructByPos[vehicle.Fact]))
+		where c.id = $1 order by f.id limit 500`, id).Query(collect(&facts, pgx.RowToStructByPos[vehicle.Fact]))
 	b.Queue(`select `+lineColumns+lineFrom+`where l.card_id = $1 order by l.position, l.id limit 500`, id).Query(collect(&s.Lines, scanLine))
 	PartsLater(&b, id, &s.Parts)
 	b.Queue(`select line_id, after_id from line_order where card_id = $1 order by line_id, after_id limit 1000`, id).
@@ -94,6 +94,9 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time) (*
 		s.Rates[code] = money.Rate(bp)
 		return err
 	}))
+	for _, queue := range also {
+		queue(&b)
+	}
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		if apperr.KindOf(err) == apperr.Internal {
 			return nil, fmt.Errorf("read card %d: %w", id, err)

@@ -29,13 +29,13 @@ type Changed struct {
 	Version int    `json:",omitempty"`
 }
 
-// Sheet reads a whole card, without what the actor may not see. Errors:
-// NotFound, Forbidden.
-func (s *Service) Sheet(ctx context.Context, who actor.Actor, id CardID) (*Sheet, error) {
+// Sheet reads a whole card, without what the actor may not see. Others may
+// have read what they need in the same round trip. Errors: NotFound, Forbidden.
+func (s *Service) Sheet(ctx context.Context, who actor.Actor, id CardID, also ...func(*pgx.Batch)) (*Sheet, error) {
 	if err := who.Need(actor.ReadCards); err != nil {
 		return nil, err
 	}
-	sh, err := readSheet(ctx, s.db.Pool, id, s.db.Now())
+	sh, err := readSheet(ctx, s.db.Pool, id, s.db.Now(), also...)
 	if err != nil {
 		return nil, err
 	}
