@@ -59,17 +59,18 @@ func (s *Service) ReadBox(ctx context.Context, who actor.Actor, in BoxInput) (Bo
 			values ($1, $2, number_key($2), nullif($3::bigint, 0), $4)`, p.ID, in.Number, who.StaffID, tx.At); err != nil {
 			return BoxRead{}, fmt.Errorf("note the number on the box: %w", err)
 		}
-		other, err := otherBox(ctx, tx, p.Number, in.Number)
+		others, err := otherBoxes(ctx, tx, []boxRead{{p.ID, p.Number, in.Number}})
 		if err != nil {
 			return BoxRead{}, err
 		}
+		other := others[p.ID]
 		switch {
-		case other != "" && (in.Take || NumberKey(p.Number) == ""):
+		case other && (in.Take || NumberKey(p.Number) == ""):
 			if err := jobcard.PutNumber(ctx, tx, p, in.Number); err != nil {
 				return BoxRead{}, err
 			}
 			out.Taken, out.Version = true, p.Version+1
-		case other != "":
+		case other:
 			out.Other = true
 			if p.VerdictHow == jobcard.ByHand && p.Verdict == jobcard.Fits {
 				// Whoever said so had another part in mind.

@@ -2,8 +2,6 @@ package fitment
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 
@@ -76,12 +74,7 @@ func judgeCard(ctx context.Context, tx *change.Tx, id jobcard.CardID) error {
 	}
 	known := KnownOf(facts, vin)
 	clashes := clashesOf(subjects, known)
-	for _, s := range subjects {
-		if err := settle(ctx, tx, c, s, judge(s, known, clashes), bestOf(facts)); err != nil {
-			return err
-		}
-	}
-	return nil
+	return settle(ctx, tx, c, judgements(subjects, known, clashes, bestOf(facts)))
 }
 
 // subjectsOf reads the parts of a card that are meant for the car and have, or
@@ -118,12 +111,7 @@ func subjectsOf(ctx context.Context, q pg.Querier, id jobcard.CardID) ([]subject
 			return nil, err
 		}
 	}
-	for i := range out {
-		if out[i].box, err = otherBox(ctx, q, out[i].part.Number, out[i].box); err != nil {
-			return nil, err
-		}
-	}
-	return out, nil
+	return out, onlyOtherBoxes(ctx, q, out)
 }
 
 func readPuts(ctx context.Context, q pg.Querier, id jobcard.CardID, into []subject) error {
@@ -143,60 +131,3 @@ func readPuts(ctx context.Context, q pg.Querier, id jobcard.CardID, into []subje
 	return nil
 }
 
-// otherBox gives the number read off a box if it is not the part's own, nor
-// one of the same part, nor one that replaced it; else empty.
-func otherBox(ctx context.Context, q pg.Querier, number, box string) (string, error) {
-	if box == "" || NumberKey(box) == NumberKey(number) {
-		return "", nil
-	}
-	kin, err := KinOf(ctx, q, number)
-	if err != nil || slices.Contains(kin.Same, NumberKey(box)) || slices.Contains(kin.Newer, NumberKey(box)) {
-		return "", err
-	}
-	return box, nil
-}
-
-// settle sets the verdict that a part has from here on.
-func settle(ctx context.Context, tx *change.Tx, c jobcard.Card, s subject, j Judged, facts map[string]string) error {
-	if s.part.VerdictHow == jobcard.ByHand && s.part.Verdict != jobcard.Unchecked {
-		// What somebody said stands, until it is proved wrong.
-		if j.Verdict != jobcard.DoesNotFit || s.part.Verdict == jobcard.DoesNotFit {
-			return nil
-		}
-	}
-	if !j.Reasoned && s.part.Verdict == jobcard.Unchecked && s.part.VerdictHow == jobcard.ByHand {
-		return nil
-	}
-	in := jobcard.Judgement{Verdict: j.Verdict, How: jobcard.Reasoned, Note: j.Proof.Why, Proof: j.Proof, Facts: facts}
-	if j.Proof.Rule != nil {
-		in.Rule = j.Proof.Rule.Rule
-	}
-	same, err := lastIs(ctx, tx, s.part, in)
-	if err != nil {
-		return err
-	}
-	if same {
-		return jobcard.RestoreVerdict(ctx, tx, s.part)
-	}
-	return jobcard.PutVerdict(ctx, tx, c, s.part, in)
-}
-
-// lastIs tells whether the last verdict on record is this one, on the same
-// grounds.
-func lastIs(ctx context.Context, q pg.Querier, p jobcard.Part, j jobcard.Judgement) (bool, error) {
-	proof, err := json.Marshal(j.Proof)
-	if err != nil {
-		return false, fmt.Errorf("write the proof: %w", err)
-	}
-	var same bool
-	err = q.QueryRow(ctx, `
-		select verdict = $2 and how = $3 and rule = $4 and number_key = number_key($5) and proof = $6::jsonb
-		from fit_check where part_id = $1 order by id desc limit 1`, p.ID, j.Verdict, j.How, j.Rule, p.Number, proof).Scan(&same)
-	if errors.Is(err, pgx.ErrNoRows) {
-		return false, nil
-	}
-	if err != nil {
-		return false, fmt.Errorf("read the last verdict: %w", err)
-	}
-	return same, nil
-}

@@ -192,28 +192,56 @@ const kinMax = 60
 
 // KinOf reads the kin of a number.
 func KinOf(ctx context.Context, q pg.Querier, number string) (Kin, error) {
-	key := NumberKey(number)
-	if key == "" {
-		return Kin{}, nil
+	all, err := kinOfEach(ctx, q, []string{number})
+	return all[NumberKey(number)], err
+}
+
+// kinOfEach reads the kin of several numbers, by their keys.
+func kinOfEach(ctx context.Context, q pg.Querier, numbers []string) (map[string]Kin, error) {
+	var keys []string
+	for _, n := range numbers {
+		if k := NumberKey(n); k != "" {
+			keys = append(keys, k)
+		}
+	}
+	slices.Sort(keys)
+	keys = slices.Compact(keys)
+	out := make(map[string]Kin, len(keys))
+	if len(keys) == 0 {
+		return out, nil
 	}
 	rows, err := q.Query(ctx, `
-		with recursive kin (key) as (
-			select $1::text
-			union
-			select case when l.number_key = k.key then l.other_key else l.number_key end
-			from kin k join part_number_link l on k.key in (l.number_key, l.other_key)
-		), few as (select key from kin limit $2)
-		select l.number, l.other, l.kind from part_number_link l
-		where l.number_key in (select key from few) and l.other_key in (select key from few)
-		order by l.at, l.number_key, l.other_key limit $2`, key, kinMax)
+		select n.key, k.number, k.other, k.kind
+		from unnest($1::text[]) n (key) left join lateral (
+			with recursive kin (key) as (
+				select n.key
+				union
+				select case when l.number_key = k.key then l.other_key else l.number_key end
+				from kin k join part_number_link l on k.key in (l.number_key, l.other_key)
+			), few as (select key from kin limit $2)
+			select l.number, l.other, l.kind, l.at, l.number_key, l.other_key from part_number_link l
+			where l.number_key in (select key from few) and l.other_key in (select key from few)
+			order by l.at, l.number_key, l.other_key limit $2) k on true
+		order by n.key, k.at, k.number_key, k.other_key`, keys, kinMax)
 	if err != nil {
-		return Kin{}, fmt.Errorf("read what a number belongs with: %w", err)
+		return nil, fmt.Errorf("read what a number belongs with: %w", err)
 	}
-	links, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Link])
+	links := map[string][]Link{}
+	var key string
+	var number, other, kind *string
+	_, err = pgx.ForEachRow(rows, []any{&key, &number, &other, &kind}, func() error {
+		if number != nil {
+			links[key] = append(links[key], Link{Number: *number, Other: *other, Kind: LinkKind(*kind)})
+		}
+		return nil
+	})
 	if err != nil {
-		return Kin{}, fmt.Errorf("read what a number belongs with: %w", err)
+		return nil, fmt.Errorf("read what a number belongs with: %w", err)
 	}
-	return sortKin(key, links), nil
+	for _, k := range keys {
+		out[k] = sortKin(k, links[k])
+	}
+	return out, nil
 }
 
 // sortKin sorts the numbers that links lead to from key: by the same part, then

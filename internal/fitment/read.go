@@ -12,6 +12,7 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/fit"
 	"rampside/internal/jobcard"
+	"rampside/internal/pg"
 	"rampside/internal/vehicle"
 )
 
@@ -77,31 +78,21 @@ func (p PartFit) Rule() fit.Rule {
 	return r
 }
 
-// Card reads what is said of the fit of a card's parts, in two round trips.
-// Errors: NotFound, Forbidden.
-func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) (*CardFit, error) {
-	if err := who.Need(actor.ReadCards); err != nil {
-		return nil, err
-	}
-	out := &CardFit{CardID: id}
-	puts := map[jobcard.PartID]*Put{}
-	proofs := map[jobcard.PartID]Proof{}
-	boxes := map[jobcard.PartID]string{}
-	var facts []vehicle.Fact
-	var b pgx.Batch
-	b.Queue(`select c.vehicle_id, coalesce(v.vin, '') from card c join vehicle v on v.id = c.vehicle_id where c.id = $1`, id).QueryRow(func(r pgx.Row) error {
-		return r.Scan(&out.VehicleID, &out.VIN)
-	})
-	b.Queue(`select f.key, f.value, f.source, f.noted_at, coalesce(t.name, '')
-		from vehicle_fact f join card c on c.vehicle_id = f.vehicle_id left join staff t on t.id = f.noted_by
-		where c.id = $1 order by f.id limit 500`, id).Query(func(rows pgx.Rows) (err error) {
-		facts, err = pgx.CollectRows(rows, pgx.RowToStructByPos[vehicle.Fact])
-		return err
-	})
+// Reading is what the fit of a card's parts takes from the database. It can go
+// in one round trip with the card.
+type Reading struct {
+	puts   map[jobcard.PartID]*Put
+	proofs map[jobcard.PartID]Proof
+	boxes  map[jobcard.PartID]string
+}
+
+// Queue adds the reading of a card's parts to a batch.
+func (r *Reading) Queue(b *pgx.Batch, id jobcard.CardID) {
+	r.puts, r.proofs, r.boxes = map[jobcard.PartID]*Put{}, map[jobcard.PartID]Proof{}, map[jobcard.PartID]string{}
 	b.Queue(`select `+putColumns+` from part_fit f join part p on p.id = f.part_id where p.card_id = $1 limit 500`, id).Query(func(rows pgx.Rows) error {
 		all, err := pgx.CollectRows(rows, scanPut)
 		for _, p := range all {
-			puts[p.PartID] = p
+			r.puts[p.PartID] = p
 		}
 		return err
 	})
@@ -111,7 +102,7 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 		var part jobcard.PartID
 		var proof Proof
 		_, err := pgx.ForEachRow(rows, []any{&part, &proof}, func() error {
-			proofs[part] = proof
+			r.proofs[part] = proof
 			proof = Proof{}
 			return nil
 		})
@@ -122,30 +113,76 @@ func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) 
 		var part jobcard.PartID
 		var number string
 		_, err := pgx.ForEachRow(rows, []any{&part, &number}, func() error {
-			boxes[part] = number
+			r.boxes[part] = number
 			return nil
 		})
 		return err
 	})
+}
+
+// Of puts together what was read, for the parts of the card; q is asked once
+// more only where a box bears another number than its part.
+func (r *Reading) Of(ctx context.Context, q pg.Querier, s *jobcard.Sheet) (*CardFit, error) {
+	out := &CardFit{CardID: s.ID, VehicleID: s.VehicleID, VIN: s.Vehicle.VIN, Facts: s.Vehicle.Facts}
+	return out, out.add(ctx, q, s.Parts, r)
+}
+
+func (c *CardFit) add(ctx context.Context, q pg.Querier, parts []jobcard.Part, r *Reading) error {
+	read := make([]boxRead, 0, len(r.boxes))
+	for _, p := range parts {
+		x := PartFit{Part: p, Put: r.puts[p.ID], Last: r.proofs[p.ID], Box: r.boxes[p.ID]}
+		x.FellBack = p.VerdictHow == jobcard.Reasoned && p.Verdict == jobcard.Unchecked && !x.Put.Empty() && x.Put.Holds
+		if x.Box != "" {
+			read = append(read, boxRead{p.ID, p.Number, x.Box})
+		}
+		c.Parts = append(c.Parts, x)
+	}
+	other, err := otherBoxes(ctx, q, read)
+	for i := range c.Parts {
+		c.Parts[i].BoxOther = other[c.Parts[i].ID]
+	}
+	return err
+}
+
+// Sheet reads a card with what is said of the fit of its parts. Errors:
+// NotFound, Forbidden.
+func (s *Service) Sheet(ctx context.Context, who actor.Actor, id jobcard.CardID) (*jobcard.Sheet, *CardFit, error) {
+	var r Reading
+	sheet, err := s.cards.Sheet(ctx, who, id, func(b *pgx.Batch) { r.Queue(b, id) })
+	if err != nil {
+		return nil, nil, err
+	}
+	c, err := r.Of(ctx, s.db.Pool, sheet)
+	return sheet, c, err
+}
+
+// Card reads what is said of the fit of a card's parts. Errors: NotFound,
+// Forbidden.
+func (s *Service) Card(ctx context.Context, who actor.Actor, id jobcard.CardID) (*CardFit, error) {
+	if err := who.Need(actor.ReadCards); err != nil {
+		return nil, err
+	}
+	out := &CardFit{CardID: id}
+	var r Reading
+	var facts []vehicle.Fact
 	var parts []jobcard.Part
+	var b pgx.Batch
+	b.Queue(`select c.vehicle_id, coalesce(v.vin, '') from card c join vehicle v on v.id = c.vehicle_id where c.id = $1`, id).QueryRow(func(r pgx.Row) error {
+		return r.Scan(&out.VehicleID, &out.VIN)
+	})
+	b.Queue(`select f.key, f.value, f.source, f.noted_at, coalesce(t.name, '')
+		from vehicle_fact f join card c on c.vehicle_id = f.vehicle_id left join staff t on t.id = f.noted_by
+		where c.id = $1 order by f.id limit 500`, id).Query(func(rows pgx.Rows) (err error) {
+		facts, err = pgx.CollectRows(rows, pgx.RowToStructByPos[vehicle.Fact])
+		return err
+	})
+	r.Queue(&b, id)
 	jobcard.PartsLater(&b, id, &parts)
 	if err := s.db.Pool.SendBatch(ctx, &b).Close(); err != nil {
 		return nil, explainCard(err)
 	}
 	out.Facts = vehicle.Weigh(facts)
-	for _, p := range parts {
-		x := PartFit{Part: p, Put: puts[p.ID], Last: proofs[p.ID], Box: boxes[p.ID]}
-		x.FellBack = p.VerdictHow == jobcard.Reasoned && p.Verdict == jobcard.Unchecked && !x.Put.Empty() && x.Put.Holds
-		if x.Box != "" {
-			other, err := otherBox(ctx, s.db.Pool, p.Number, x.Box)
-			if err != nil {
-				return nil, err
-			}
-			x.BoxOther = other != ""
-		}
-		out.Parts = append(out.Parts, x)
-	}
-	return out, nil
+	return out, out.add(ctx, s.db.Pool, parts, &r)
 }
 
 func explainCard(err error) error {

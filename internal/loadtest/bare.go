@@ -12,6 +12,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/change"
+	"rampside/internal/fitment"
 	"rampside/internal/jobcard"
 	"rampside/internal/pg"
 	"rampside/web/cardweb"
@@ -26,7 +27,7 @@ func bare(ctx context.Context, url string, now change.DB) (addr string, stop fun
 	if err != nil {
 		return "", nil, err
 	}
-	cards := jobcard.New(&change.DB{Pool: pool, Now: now.Now})
+	cards := fitment.New(&change.DB{Pool: pool, Now: now.Now})
 	who := actor.Actor{StaffID: 1, Name: "Wren Calloway", Role: actor.Owner}
 	r := chi.NewRouter()
 	r.Get("/cards/{card}", func(w http.ResponseWriter, r *http.Request) {
@@ -35,12 +36,12 @@ func bare(ctx context.Context, url string, now change.DB) (addr string, stop fun
 			http.Error(w, err.Error(), http.StatusNotFound)
 			return
 		}
-		s, err := cards.Sheet(r.Context(), who, id)
+		s, fit, err := cards.Sheet(r.Context(), who, id)
 		if err != nil {
 			http.Error(w, err.Error(), http.StatusInternalServerError)
 			return
 		}
-		page, err := cardweb.Component(ui.PageData{Title: "Card", Garage: "Saltmarsh Lane Garage", Who: who}, s, who, "http://localhost/", now.Now())
+		page, err := cardweb.Component(ui.PageData{Title: "Card", Garage: "Saltmarsh Lane Garage", Who: who}, s, fit, who, "http://localhost/", now.Now())
 		if err != nil {
 			http.Error(w, err.Error(), http.StatusInternalServerError)
 			return
@@ -96,7 +97,7 @@ func sqlOfCard(ctx context.Context, url string, db change.DB, id jobcard.CardID)
 		return nil, err
 	}
 	defer pool.Close()
-	cards := jobcard.New(&change.DB{Pool: pool, Now: db.Now})
-	_, err = cards.Sheet(ctx, actor.Actor{StaffID: 1, Name: "x", Role: actor.Owner}, id)
+	cards := fitment.New(&change.DB{Pool: pool, Now: db.Now})
+	_, _, err = cards.Sheet(ctx, actor.Actor{StaffID: 1, Name: "x", Role: actor.Owner}, id)
 	return heard.sql, err
 }

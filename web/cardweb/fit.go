@@ -25,15 +25,13 @@ type fitted struct {
 	suggest []fitment.Hint
 }
 
-// fitOf reads what is said of the fit of a card's parts, and what is
-// remembered for the part that is open.
-func (p pages) fitOf(r *http.Request, id jobcard.CardID, d doing) (fitted, error) {
-	var out fitted
+// remembered adds what is remembered for the part that is open.
+func (p pages) remembered(r *http.Request, id jobcard.CardID, d doing, out fitted) (fitted, error) {
+	if d.verb != verdict {
+		return out, nil
+	}
 	var err error
 	ctx, who := r.Context(), ui.Who(r.Context())
-	if out.card, err = p.fits.Card(ctx, who, id); err != nil || d.verb != verdict {
-		return out, err
-	}
 	part, ok := out.card.Part(jobcard.PartID(d.id))
 	switch {
 	case !ok:

@@ -110,7 +110,7 @@ func (p pages) card(w http.ResponseWriter, r *http.Request) error {
 // show renders the sheet with one part of it open, and what was typed there.
 func (p pages) show(w http.ResponseWriter, r *http.Request, status int, id jobcard.CardID, d doing, f *ui.Form) error {
 	who := ui.Who(r.Context())
-	s, err := p.cards.Sheet(r.Context(), who, id)
+	s, fits, err := p.fits.Sheet(r.Context(), who, id)
 	if err != nil {
 		return err
 	}
@@ -126,7 +126,7 @@ func (p pages) show(w http.ResponseWriter, r *http.Request, status int, id jobca
 	page := p.kit.Page(r, "Card "+ui.Itoa(id), "/diary").Follow(r, "card:"+ui.Itoa(id))
 	page.OwnHead = true
 	page.Wide = true
-	fit, err := p.fitOf(r, id, d)
+	fit, err := p.remembered(r, id, d, fitted{card: fits})
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/caution"
+	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
@@ -305,9 +306,9 @@ func rangeWords(e hours.Estimate) string {
 
 // Component is a card's page with nothing of it open, for whoever measures
 // what the page itself costs.
-func Component(page ui.PageData, s *jobcard.Sheet, who actor.Actor, url string, now time.Time) (templ.Component, error) {
+func Component(page ui.PageData, s *jobcard.Sheet, fit *fitment.CardFit, who actor.Actor, url string, now time.Time) (templ.Component, error) {
 	page.OwnHead, page.Wide = true, true
-	v, err := newView(s, fitted{}, who, doing{}, nil, garage.Lists{}, url, now)
+	v, err := newView(s, fitted{card: fit}, who, doing{}, nil, garage.Lists{}, url, now)
 	if err != nil {
 		return nil, err
 	}
