@@ -130,4 +130,3 @@ func readPuts(ctx context.Context, q pg.Querier, id jobcard.CardID, into []subje
 	}
 	return nil
 }
-
