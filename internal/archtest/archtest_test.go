@@ -37,6 +37,7 @@ var arrows = map[string][]string{
 	"floor":    {"jobcard", "clocking", "garage", "roster", "vehicle"},
 	"photo":    {"jobcard"},
 	"stores":   {"jobcard", "garage"},
+	"bill":     {"jobcard", "customer", "vehicle", "garage"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
 	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
@@ -72,6 +73,8 @@ var writers = map[string]string{
 	"part_fit": "fitment", "box_reading": "fitment", "part_number_link": "fitment", "fit_waiver": "fitment",
 	"purchase": "stores", "purchase_line": "stores", "arrival": "stores", "part_return": "stores", "part_credit": "stores",
 	"stock_item": "stores", "stock_lot": "stores", "stock_move": "stores", "stock_count": "stores",
+	"bill_terms": "bill", "bill_series": "bill", "bill_party": "bill", "no_charge": "bill", "bill": "bill", "bill_line": "bill", "bill_line_adjust": "bill", "bill_adjust": "bill",
+	"bill_vat": "bill", "billed": "bill", "payment": "bill", "allocation": "bill", "deposit_vat": "bill",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 
