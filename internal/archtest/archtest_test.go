@@ -37,6 +37,7 @@ var arrows = map[string][]string{
 	"floor":    {"jobcard", "clocking", "garage", "roster", "vehicle"},
 	"photo":    {"jobcard"},
 	"stores":   {"jobcard", "garage"},
+	"quote":    {"jobcard", "garage", "customer", "vehicle", "link", "post"},
 	"bill":     {"jobcard", "customer", "vehicle", "garage"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
