@@ -23,7 +23,7 @@ func TestByCashAccountingVATIsDueWhenTheMoneyComes(t *testing.T) {
 		{Number: "P-2", Day: today.AddDays(40), Paid: 60_00}, {Number: "P-1", Day: today, Paid: 60_00},
 	})
 	want := []Document{
-		{"P-1", today, []money.RateTotal{std(50_00, 10_00)}}, {"P-2", today.AddDays(40), []money.RateTotal{std(50_00, 10_00)}},
+		{"P-1", "", today, []money.RateTotal{std(50_00, 10_00)}}, {"P-2", "", today.AddDays(40), []money.RateTotal{std(50_00, 10_00)}},
 	}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)

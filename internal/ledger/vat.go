@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"cmp"
 	"slices"
 
 	"rampside/internal/money"
@@ -12,7 +13,10 @@ import (
 // nothing, and so is what a bill takes off for deposits whose VAT was accounted
 // for when they came in.
 type Document struct {
-	Number   string
+	Number string
+	// Of is the document that this one is about: the bill a payment was for, the
+	// deposit a bill takes off.
+	Of       string
 	TaxPoint workday.Day
 	ByRate   []money.RateTotal
 }
@@ -26,9 +30,9 @@ type VATRow struct {
 
 // Behind is one document's part in a figure.
 type Behind struct {
-	Number   string
-	TaxPoint workday.Day
-	Net, VAT money.Minor
+	Number, Of string
+	TaxPoint   workday.Day
+	Net, VAT   money.Minor
 }
 
 // VATPeriod is the VAT of a period, both days included. Supplies is the net of
@@ -49,7 +53,7 @@ func VATOf(docs []Document, from, to workday.Day) VATPeriod {
 		if c := a.TaxPoint.Compare(b.TaxPoint); c != 0 {
 			return c
 		}
-		return compareText(a.Number, b.Number)
+		return cmp.Or(compareText(a.Number, b.Number), compareText(a.Of, b.Of))
 	})
 	for _, d := range order {
 		if d.TaxPoint.Before(from) || d.TaxPoint.After(to) {
@@ -58,7 +62,7 @@ func VATOf(docs []Document, from, to workday.Day) VATPeriod {
 		for _, r := range d.ByRate {
 			row := p.row(r)
 			row.Net, row.VAT = row.Net+r.Net, row.VAT+r.VAT
-			row.Behind = append(row.Behind, Behind{d.Number, d.TaxPoint, r.Net, r.VAT})
+			row.Behind = append(row.Behind, Behind{d.Number, d.Of, d.TaxPoint, r.Net, r.VAT})
 			p.VAT += r.VAT
 			if r.Code.Taxable() {
 				p.Supplies += r.Net

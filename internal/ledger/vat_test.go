@@ -13,18 +13,18 @@ import (
 // £45.00 and a deposit: common practice, no published source.
 func TestVATOfAPeriodNamesTheDocumentsBehindIt(t *testing.T) {
 	p := VATOf([]Document{
-		{"C-000001", today.AddDays(2), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: -45_00, VAT: -9_00}}},
-		{"B-000002", today, []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 132_37, VAT: 26_47}, {Code: money.Outside, Net: 40_00}}},
-		{"D-000001", today.AddDays(-3), []money.RateTotal{{Code: money.Reduced, Rate: 500, Net: 20_00, VAT: 1_00}}},
-		{"B-000009", today.AddDays(3), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 1, VAT: 1}}},
-		{"B-000001", today.AddDays(-4), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 1, VAT: 1}}},
+		{"C-000001", "", today.AddDays(2), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: -45_00, VAT: -9_00}}},
+		{"B-000002", "", today, []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 132_37, VAT: 26_47}, {Code: money.Outside, Net: 40_00}}},
+		{"D-000001", "", today.AddDays(-3), []money.RateTotal{{Code: money.Reduced, Rate: 500, Net: 20_00, VAT: 1_00}}},
+		{"B-000009", "", today.AddDays(3), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 1, VAT: 1}}},
+		{"B-000001", "", today.AddDays(-4), []money.RateTotal{{Code: money.Standard, Rate: 2000, Net: 1, VAT: 1}}},
 	}, today.AddDays(-3), today.AddDays(2))
 	want := VATPeriod{
 		From: today.AddDays(-3), To: today.AddDays(2), VAT: 18_47, Supplies: 107_37, Outside: 40_00,
 		Rows: []VATRow{
-			{money.RateTotal{Code: money.Standard, Rate: 2000, Net: 87_37, VAT: 17_47}, []Behind{{"B-000002", today, 132_37, 26_47}, {"C-000001", today.AddDays(2), -45_00, -9_00}}},
-			{money.RateTotal{Code: money.Reduced, Rate: 500, Net: 20_00, VAT: 1_00}, []Behind{{"D-000001", today.AddDays(-3), 20_00, 1_00}}},
-			{money.RateTotal{Code: money.Outside, Net: 40_00}, []Behind{{"B-000002", today, 40_00, 0}}},
+			{money.RateTotal{Code: money.Standard, Rate: 2000, Net: 87_37, VAT: 17_47}, []Behind{{"B-000002", "", today, 132_37, 26_47}, {"C-000001", "", today.AddDays(2), -45_00, -9_00}}},
+			{money.RateTotal{Code: money.Reduced, Rate: 500, Net: 20_00, VAT: 1_00}, []Behind{{"D-000001", "", today.AddDays(-3), 20_00, 1_00}}},
+			{money.RateTotal{Code: money.Outside, Net: 40_00}, []Behind{{"B-000002", "", today, 40_00, 0}}},
 		},
 	}
 	if !reflect.DeepEqual(p, want) {
