@@ -18,7 +18,7 @@ import (
 const root = "../.."
 
 // pure packages know no database, no clock and no web.
-var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly", "pricing", "einvoice", "particulars", "ledger", "export", "forecast", "forecast/backtest", "forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"}
+var pure = []string{"money", "hours", "workday", "plate", "vin", "vatno", "variance", "caution", "fact", "fit", "lateness", "fifo", "length", "tyre", "wheel", "brake", "assembly", "pricing", "einvoice", "particulars", "ledger", "export", "paper", "forecast", "forecast/backtest", "forecast/law", "forecast/learn", "forecast/schedule", "forecast/score", "signature"}
 
 // base is what every feature stands on.
 var base = []string{"apperr", "actor", "config", "pg", "migrations", "change", "blob", "picture", "qr", "live"}
@@ -39,6 +39,8 @@ var arrows = map[string][]string{
 	"stores":   {"jobcard", "garage"},
 	"quote":    {"jobcard", "garage", "customer", "vehicle", "link", "post"},
 	"bill":     {"jobcard", "customer", "vehicle", "garage"},
+	"link":     {"jobcard"},
+	"post":     {"jobcard"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
 	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
@@ -53,8 +55,8 @@ var baseArrows = map[string][]string{
 
 // pureArrows says what pure packages may import of each other.
 var pureArrows = map[string][]string{
-	"fifo": {"money"}, "lateness": {},
-	"pricing": {"money", "workday"}, "einvoice": {"money", "pricing", "workday"}, "particulars": {"money", "vatno", "workday"}, "ledger": {"money", "workday"}, "export": {"money", "workday"},
+	"fifo": {"money"}, "lateness": {}, "signature": {},
+	"pricing": {"money", "workday"}, "einvoice": {"money", "pricing", "workday"}, "particulars": {"money", "vatno", "workday"}, "ledger": {"money", "workday"}, "export": {"money", "workday"}, "paper": {"qr"},
 	"variance": {"money", "hours"}, "hours": {}, "money": {}, "workday": {}, "plate": {}, "vin": {}, "vatno": {}, "caution": {}, "fact": {"caution", "vin", "tyre"}, "fit": {"fact", "caution"},
 	"forecast":          {"forecast/law", "forecast/learn", "forecast/schedule", "forecast/score"},
 	"forecast/backtest": {"forecast", "forecast/law", "forecast/learn", "forecast/score"},
@@ -72,6 +74,7 @@ var writers = map[string]string{
 	"card": "jobcard", "line": "jobcard", "line_order": "jobcard", "consent": "jobcard", "part": "jobcard", "snag": "jobcard",
 	"finding": "jobcard", "second_check": "jobcard", "fit_check": "jobcard",
 	"part_fit": "fitment", "box_reading": "fitment", "part_number_link": "fitment", "fit_waiver": "fitment",
+	"customer_link": "link", "link_secret": "link", "letter": "post", "letter_file": "post",
 	"purchase": "stores", "purchase_line": "stores", "arrival": "stores", "part_return": "stores", "part_credit": "stores",
 	"stock_item": "stores", "stock_lot": "stores", "stock_move": "stores", "stock_count": "stores",
 	"bill_terms": "bill", "bill_series": "bill", "bill_party": "bill", "no_charge": "bill", "bill": "bill", "bill_line": "bill", "bill_line_adjust": "bill", "bill_adjust": "bill",
