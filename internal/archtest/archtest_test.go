@@ -73,6 +73,7 @@ var writers = map[string]string{
 	"customer": "customer", "vehicle": "vehicle", "keeper": "vehicle", "vehicle_fact": "vehicle",
 	"card": "jobcard", "line": "jobcard", "line_order": "jobcard", "consent": "jobcard", "part": "jobcard", "snag": "jobcard",
 	"finding": "jobcard", "second_check": "jobcard", "fit_check": "jobcard",
+	"card_adjustment": "jobcard", "card_menu": "jobcard", "card_menu_line": "jobcard", "card_fee": "jobcard", "test_maximum": "garage",
 	"part_fit": "fitment", "box_reading": "fitment", "part_number_link": "fitment", "fit_waiver": "fitment",
 	"customer_link": "link", "link_secret": "link", "letter": "post", "letter_file": "post",
 	"purchase": "stores", "purchase_line": "stores", "arrival": "stores", "part_return": "stores", "part_credit": "stores",

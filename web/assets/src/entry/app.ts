@@ -5,10 +5,12 @@ import { watchArrows } from "../arrows";
 import { watchCompletes } from "../complete";
 import { followPage } from "../live";
 import { watchScans } from "../scan";
+import { watchSignatures } from "../sign";
 
 watchForms();
 watchFinds();
 watchArrows();
 watchCompletes();
 watchScans();
+watchSignatures();
 followPage();
