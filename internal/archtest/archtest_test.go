@@ -43,6 +43,7 @@ var arrows = map[string][]string{
 	"post":     {"jobcard"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
+	"outlook":  {"jobcard", "clocking", "roster", "garage", "vehicle", "stores"},
 	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
 }
 
@@ -80,6 +81,7 @@ var writers = map[string]string{
 	"stock_item": "stores", "stock_lot": "stores", "stock_move": "stores", "stock_count": "stores",
 	"bill_terms": "bill", "bill_series": "bill", "bill_party": "bill", "no_charge": "bill", "bill": "bill", "bill_line": "bill", "bill_line_adjust": "bill", "bill_adjust": "bill",
 	"bill_vat": "bill", "billed": "bill", "payment": "bill", "allocation": "bill", "deposit_vat": "bill",
+	"outlook_setting": "outlook", "outlook_order": "outlook", "outlook": "outlook", "outlook_model": "outlook", "outlook_accepted": "outlook", "forecast_made": "outlook",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 

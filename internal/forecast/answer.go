@@ -72,6 +72,17 @@ func (a *Answer) Place(day Day, finish time.Time) float64 {
 // PlaceOf is Place for a finish in hours from Now.
 func (a *Answer) PlaceOf(hours float64) float64 { return score.Place(a.draws, hours) }
 
+// Finishes gives n quantiles of the finish in hours from Now, evenly spread from
+// the earliest to the latest and uncorrected: enough to find the place of an
+// outcome later on.
+func (a *Answer) Finishes(n int) []float64 {
+	out := make([]float64, n)
+	for k := range out {
+		out[k] = a.draws[k*(len(a.draws)-1)/max(n-1, 1)]
+	}
+	return out
+}
+
 // Turns say who does a line and when it is begun, on most days.
 type Turns struct {
 	Line, Technician int64

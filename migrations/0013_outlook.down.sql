@@ -1,0 +1,3 @@
+begin;
+drop table forecast_made, outlook_accepted, outlook_model, outlook, outlook_order, outlook_setting;
+commit;
