@@ -53,13 +53,13 @@ func (s *sheet) jobLine(l JobLine) {
 		})
 	}
 	start := s.y
-	right := join("   ", l.Hours, l.State)
+	right := join("  ·  ", l.Hours, l.State)
 	w := s.width(plain, legible(right))
 	s.in("P", func() {
 		s.block(strong, x, wide-margin-x-w-4, l.Title)
 		s.put(plain, wide-margin-w, start, legible(right))
 	})
-	for _, more := range []string{join(";  ", l.Who, l.After), l.Note, labelled("Cautions: ", join(", ", l.Cautions...))} {
+	for _, more := range []string{join("; ", l.Who, l.After), l.Note, labelled("Cautions: ", join(", ", l.Cautions...))} {
 		if more != "" {
 			s.in("P", func() { s.block(small, x, wide-margin-x, more) })
 		}
@@ -72,7 +72,7 @@ func (s *sheet) jobLine(l JobLine) {
 		s.y += 2.5
 		words := "Checked by somebody else: ______________________"
 		if l.Torque {
-			words += "   Wheels tightened to: ____________ Nm"
+			words += ",  wheels tightened to: ____________ Nm"
 		}
 		s.in("P", func() { s.block(small, x, wide-margin-x, words) })
 	}
@@ -87,7 +87,7 @@ func (s *sheet) jobPart(p JobPart) {
 	s.room(plain.line() + 1)
 	s.box(x, s.y+0.4, side, side, 0.2)
 	s.in("P", func() {
-		s.block(small, x+side+2, wide-margin-x-side-2, join("   ", join(" × ", p.Qty, p.Name), p.Number, p.Supply, p.Fits))
+		s.block(small, x+side+2, wide-margin-x-side-2, join("  ·  ", join(" × ", p.Qty, p.Name), p.Number, p.Supply, p.Fits))
 	})
 	s.y += 0.4
 }

@@ -106,14 +106,13 @@ func (s *sheet) signature(d Drawing, name string) {
 	s.y += 0.8
 }
 
-// photos sets pictures in rows of three, each with its caption under it.
+// photos sets pictures in rows of four, each with its caption under it.
 func (s *sheet) photos(photos []Photo) {
-	const cols, space = 3, 4.0
+	const cols, space = 4, 4.0
 	w := (inner - (cols-1)*space) / cols
 	if len(photos) == 0 {
 		return
 	}
-	s.heading("Photos")
 	for from := 0; from < len(photos); from += cols {
 		row := photos[from:min(from+cols, len(photos))]
 		tall := 0.0
@@ -127,7 +126,10 @@ func (s *sheet) photos(photos []Photo) {
 			captions[i] = s.wrap(small, p.Caption, w)
 			tall = max(tall, min(w, w*infos[i].Height()/infos[i].Width())+float64(len(captions[i]))*small.line())
 		}
-		s.room(tall + 2)
+		s.room(tall + 14)
+		if from == 0 {
+			s.heading("Photos")
+		}
 		for i, p := range row {
 			x := margin + float64(i)*(w+space)
 			iw, ih := w, w*infos[i].Height()/infos[i].Width()

@@ -89,7 +89,7 @@ func (s *sheet) priced(rows []Row) {
 			out[i] = record{head: true, running: r.Running, cells: []cell{{{strong, r.What}}}}
 			continue
 		}
-		what := cell{{plain, r.What}, {small, r.Number}}
+		what := cell{{plain, join("  ·  ", r.What, r.Number)}}
 		for _, d := range r.Details {
 			what = append(what, run{small, d})
 		}

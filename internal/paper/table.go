@@ -38,8 +38,9 @@ type record struct {
 }
 
 const (
-	gap      = 1.5 // between columns, and over and under a row
-	keepUpTo = 60  // a row up to this height in millimetres is not torn apart
+	gap = 2.2 // between columns, in millimetres
+	// keepUpTo is how high a row may be that is not torn apart.
+	keepUpTo = 60
 )
 
 var tableLine = plain.line()
