@@ -83,8 +83,6 @@ func Ready(ctx context.Context, env config.Env, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
-	defer cancel()
 	status, err := ask(ctx, cfg, "/readyz")
 	if err != nil {
 		return fmt.Errorf("no server answers at %s: %w", cfg.Addr, err)
@@ -96,8 +94,11 @@ func Ready(ctx context.Context, env config.Env, out io.Writer) error {
 	return nil
 }
 
-// ask makes a request to the server of this machine.
+// ask makes a request to the server of this machine. Whatever listens there
+// and says nothing is not it.
 func ask(ctx context.Context, cfg config.Config, path string) (int, error) {
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
+	defer cancel()
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+dialable(cfg.Addr)+path, nil)
 	if err != nil {
 		return 0, err
