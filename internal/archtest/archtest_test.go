@@ -82,6 +82,8 @@ var writers = map[string]string{
 	"bill_terms": "bill", "bill_series": "bill", "bill_party": "bill", "no_charge": "bill", "bill": "bill", "bill_line": "bill", "bill_line_adjust": "bill", "bill_adjust": "bill",
 	"bill_vat": "bill", "billed": "bill", "payment": "bill", "allocation": "bill", "deposit_vat": "bill",
 	"outlook_setting": "outlook", "outlook_order": "outlook", "outlook": "outlook", "outlook_model": "outlook", "outlook_accepted": "outlook", "forecast_made": "outlook",
+	"quote": "quote", "quote_version": "quote", "quote_job": "quote", "quote_line": "quote", "quote_adjustment": "quote", "quote_vat": "quote",
+	"quote_finding": "quote", "quote_photo": "quote", "quote_sending": "quote", "quote_withdrawal": "quote", "quote_answer": "quote", "quote_answer_job": "quote",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 

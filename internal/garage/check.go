@@ -25,7 +25,8 @@ const (
 
 // Clean checks what was given and tidies it. An Invalid error has its messages
 // at name, address, phone, email, vat_number, zone, currency, opens, closes,
-// work_days, cost_rate, markup and vat_rounding.
+// work_days, cost_rate, markup, vat_rounding, tax_name, and sundries_name,
+// sundries_percent, sundries_on and sundries_cap.
 func (s Settings) Clean() (Settings, error) {
 	f := apperr.Fields{}
 	s.Name = f.Line("name", s.Name, nameMax)
@@ -54,9 +55,13 @@ func (s Settings) Clean() (Settings, error) {
 	if s.DefaultMarkupBP < 0 || s.DefaultMarkupBP > money.MaxRate {
 		f.Add("markup", "a percentage lies between 0 and 1000")
 	}
-	if s.VATRounding != money.PerDocument && s.VATRounding != money.PerLine {
+	if !s.VATRounding.Valid() {
 		f.Add("vat_rounding", "please choose one from the list")
 	}
+	if s.TaxName = f.Line("tax_name", s.TaxName, 20); s.TaxName == "" {
+		s.TaxName = "VAT"
+	}
+	s.Sundries = s.Sundries.clean(f)
 	return s, f.Err()
 }
 

@@ -32,7 +32,11 @@ type Settings struct {
 	// DefaultMarkupBP is put on the cost of parts that carry no price of their own.
 	DefaultMarkupBP money.Rate
 	VATRounding     money.Rounding
-	Version         int
+	// TaxName is what people call the tax whose rates are in VATRates.
+	TaxName string
+	// Sundries is the charge for small material.
+	Sundries Sundries
+	Version  int
 }
 
 // Location is the garage's zone. Load has made sure that there is one.

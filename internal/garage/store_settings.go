@@ -16,7 +16,8 @@ import (
 
 const settingsColumns = `name, address, phone, email, vat_number, zone, currency,
 	(extract(epoch from opens) / 60)::int, (extract(epoch from closes) / 60)::int, work_days,
-	standard_cost_rate_minor, default_markup_bp, vat_rounding, version`
+	standard_cost_rate_minor, default_markup_bp, vat_rounding, tax_name, sundries_name, sundries_bp, sundries_on, sundries_cap_minor,
+	version`
 
 // Load reads the settings; NotFound while the garage is not set up.
 func Load(ctx context.Context, q pg.Querier) (Settings, error) {
@@ -36,7 +37,8 @@ func scanSettings(row pgx.Row) (Settings, error) {
 	var s Settings
 	var days []int16
 	err := row.Scan(&s.Name, &s.Address, &s.Phone, &s.Email, &s.VATNumber, &s.ZoneName, &s.Currency,
-		&s.Opens, &s.Closes, &days, &s.StandardCostRate, &s.DefaultMarkupBP, &s.VATRounding, &s.Version)
+		&s.Opens, &s.Closes, &days, &s.StandardCostRate, &s.DefaultMarkupBP, &s.VATRounding,
+		&s.TaxName, &s.Sundries.Name, &s.Sundries.Percent, &s.Sundries.On, &s.Sundries.Cap, &s.Version)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return s, apperr.New(apperr.NotFound, "the garage is not set up yet")
 	}
@@ -58,13 +60,14 @@ func writeSettings(ctx context.Context, tx *change.Tx, in Settings) (Settings, e
 		days[i] = isoWeekday(d)
 	}
 	args := []any{in.Name, in.Address, in.Phone, in.Email, in.VATNumber, in.ZoneName, in.Currency,
-		int(in.Opens), int(in.Closes), days, in.StandardCostRate, in.DefaultMarkupBP, in.VATRounding}
+		int(in.Opens), int(in.Closes), days, in.StandardCostRate, in.DefaultMarkupBP, in.VATRounding,
+		in.TaxName, in.Sundries.Name, in.Sundries.Percent, in.Sundries.On, in.Sundries.Cap}
 	was := Settings{}
 	sql := `
 		insert into garage (name, address, phone, email, vat_number, zone, currency, opens, closes, work_days,
-			standard_cost_rate_minor, default_markup_bp, vat_rounding)
+			standard_cost_rate_minor, default_markup_bp, vat_rounding, tax_name, sundries_name, sundries_bp, sundries_on, sundries_cap_minor)
 		values ($1, $2, $3, $4, $5, $6, $7, time '00:00' + make_interval(mins => $8), time '00:00' + make_interval(mins => $9),
-			$10, $11, $12, $13)
+			$10, $11, $12, $13, $14, $15, $16, $17, $18)
 		on conflict on constraint garage_pk do nothing
 		returning version`
 	if in.Version != 0 {
@@ -78,7 +81,8 @@ func writeSettings(ctx context.Context, tx *change.Tx, in Settings) (Settings, e
 		sql = `
 		update garage set name = $1, address = $2, phone = $3, email = $4, vat_number = $5, zone = $6, currency = $7,
 			opens = time '00:00' + make_interval(mins => $8), closes = time '00:00' + make_interval(mins => $9),
-			work_days = $10, standard_cost_rate_minor = $11, default_markup_bp = $12, vat_rounding = $13, version = version + 1
+			work_days = $10, standard_cost_rate_minor = $11, default_markup_bp = $12, vat_rounding = $13,
+			tax_name = $14, sundries_name = $15, sundries_bp = $16, sundries_on = $17, sundries_cap_minor = $18, version = version + 1
 		where id = 1 returning version`
 	}
 	err := tx.QueryRow(ctx, sql, args...).Scan(&in.Version)
@@ -120,6 +124,8 @@ func settingsChanged(was, is Settings) map[string]any {
 	d.add("standard cost rate", was.StandardCostRate.String(), is.StandardCostRate.String())
 	d.add("default mark-up", was.DefaultMarkupBP.String(), is.DefaultMarkupBP.String())
 	d.add("VAT rounding", was.VATRounding, is.VATRounding)
+	d.add("tax", was.TaxName, is.TaxName)
+	d.add("sundries", was.Sundries.words(), is.Sundries.words())
 	return d.fields
 }
 

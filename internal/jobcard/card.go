@@ -9,6 +9,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/customer"
+	"rampside/internal/money"
 	"rampside/internal/vehicle"
 	"rampside/internal/workday"
 )
@@ -76,7 +77,12 @@ type Card struct {
 	ReadyAt       time.Time
 	CollectedAt   time.Time
 	CancelReason  string
-	Version       int
+	// Sundries are those of this card in place of the garage's; nil for the
+	// garage's.
+	Sundries *OwnSundries
+	// UpTo is the customer's limit for the whole card, with VAT; nil for none.
+	UpTo    *money.Minor
+	Version int
 }
 
 // Limits of what may be typed, in characters.

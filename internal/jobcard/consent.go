@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -14,8 +13,12 @@ import (
 	"rampside/internal/money"
 )
 
-// Ways in which a customer answers.
+// Ways in which a customer answers somebody at the desk, and ByLink, in which
+// they answer themselves.
 var Ways = []string{"in person", "by phone", "in writing"}
+
+// ByLink is the answer that the customer gave on their own page.
+const ByLink = "by link"
 
 // ConsentInput records one answer of the customer to one or more lines.
 type ConsentInput struct {
@@ -25,6 +28,11 @@ type ConsentInput struct {
 	Answer Consent // Agreed or Declined
 	SaidBy string
 	How    string
+	// UpTo is a limit that the customer gave with a yes, with VAT: a dearer
+	// price within it needs no new one. It is for each line answered, or with
+	// UpToForCard for the card as a whole. nil gives none.
+	UpTo        *money.Minor
+	UpToForCard bool
 }
 
 // Answer records what the customer said. The price and hours agreed are those
@@ -41,6 +49,13 @@ func (s *Service) Answer(ctx context.Context, who actor.Actor, in ConsentInput) 
 	}
 	if in.Answer != Agreed && in.Answer != Declined {
 		f.Add("answer", "the answer is agreed or declined")
+	}
+	switch {
+	case in.UpTo == nil:
+	case in.Answer == Declined:
+		f.Add("up_to", "a limit goes with a yes")
+	case *in.UpTo < 1 || *in.UpTo > maxLimit:
+		f.Add("up_to", "a limit lies between 0.01 and %s", money.FormatPlain(maxLimit))
 	}
 	if len(in.Lines) > MaxLines {
 		f.Add("lines", "a card has at most %d lines", MaxLines)
@@ -65,12 +80,18 @@ func (s *Service) Answer(ctx context.Context, who actor.Actor, in ConsentInput) 
 				return Changed{}, apperr.Field("lines", "there is nothing left to ask on this card")
 			}
 		}
-		for _, id := range ids {
-			if err := answer(ctx, tx, c, id, in); err != nil {
-				return Changed{}, err
+		d := AnswerDetails{SaidBy: in.SaidBy, How: in.How}
+		answers := make([]LineAnswer, len(ids))
+		for i, id := range ids {
+			answers[i] = LineAnswer{LineID: id, Answer: in.Answer}
+			if !in.UpToForCard {
+				answers[i].UpTo = in.UpTo
 			}
 		}
-		return Changed{CardID: c.ID, Version: c.Version}, nil
+		if in.UpToForCard {
+			d.CardUpTo = in.UpTo
+		}
+		return Changed{CardID: c.ID, Version: c.Version}, recordAnswer(ctx, tx, c, answers, d)
 	})
 }
 
@@ -88,91 +109,4 @@ func stillAsked(ctx context.Context, tx *change.Tx, card CardID) ([]LineID, erro
 		return err
 	})(rows)
 	return ids, err
-}
-
-func answer(ctx context.Context, tx *change.Tx, c Card, id LineID, in ConsentInput) error {
-	l, err := lineByID(ctx, tx, id)
-	if err != nil {
-		return err
-	}
-	switch {
-	case l.CardID != c.ID:
-		return apperr.NoSuch("line on this card")
-	case l.Struck():
-		return apperr.New(apperr.Conflict, "“%s” has been struck out", l.Title)
-	case in.Answer == Declined && (l.WorkState == Done || l.WorkState == InHand):
-		return apperr.New(apperr.Conflict, "“%s” is %s: it cannot be declined any more", l.Title, l.WorkState)
-	}
-	net, err := lineNet(ctx, tx, l)
-	if err != nil {
-		return err
-	}
-	return giveConsent(ctx, tx, l, in, l.Estimate.Likely, net)
-}
-
-func giveConsent(ctx context.Context, tx *change.Tx, l Line, in ConsentInput, t time.Duration, net money.Minor) error {
-	if _, err := tx.Exec(ctx, `
-		insert into consent (line_id, answer, said_by, how, minutes, net_minor, taken_by, at)
-		values ($1, $2, $3, $4, $5, $6, nullif($7::bigint, 0), $8)`,
-		l.ID, in.Answer, in.SaidBy, in.How, minutes(t), net, tx.Who.StaffID, tx.At); err != nil {
-		return fmt.Errorf("record consent: %w", err)
-	}
-	if in.Answer == Declined {
-		if _, err := tx.Exec(ctx, `update line set consent = 'declined', version = version + 1 where id = $1`, l.ID); err != nil {
-			return fmt.Errorf("record consent: %w", err)
-		}
-	} else {
-		if _, err := tx.Exec(ctx, `update line set consent = 'agreed', agreed_minutes = $2, agreed_net_minor = $3,
-			version = version + 1 where id = $1`, l.ID, minutes(t), net); err != nil {
-			return fmt.Errorf("record consent: %w", err)
-		}
-		if _, err := tx.Exec(ctx, `update part set quoted_qty_milli = qty_milli, quoted_cost_minor = cost_minor, version = version + 1
-			where line_id = $1 and struck_at is null and quoted_qty_milli is null`, l.ID); err != nil {
-			return fmt.Errorf("keep the quoted costs: %w", err)
-		}
-	}
-	tx.Record("line "+string(in.Answer), int64(l.CardID), l.Title, map[string]any{
-		"line": l.ID, "said by": in.SaidBy, "how": in.How, "net": net, "minutes": minutes(t),
-	})
-	return nil
-}
-
-// lineNet is the net price of a line now, labour and parts.
-func lineNet(ctx context.Context, tx *change.Tx, l Line) (money.Minor, error) {
-	var parts []Part
-	rows, err := tx.Query(ctx, `select `+partColumns+partFrom+`where p.line_id = $1 limit 500`, l.ID)
-	if err != nil {
-		return 0, fmt.Errorf("read the line's parts: %w", err)
-	}
-	if err := collect(&parts, scanPart)(rows); err != nil {
-		return 0, fmt.Errorf("read the line's parts: %w", err)
-	}
-	net := l.LabourNet()
-	for _, p := range parts {
-		if p.Counts() {
-			net += p.Net()
-		}
-	}
-	return net, net.Check()
-}
-
-// askAgainIfDearer sets an agreed line back to asked when it now costs more
-// than was agreed to.
-func askAgainIfDearer(ctx context.Context, tx *change.Tx, id LineID) error {
-	if id == 0 {
-		return nil
-	}
-	l, err := lineByID(ctx, tx, id)
-	if err != nil || l.Consent != Agreed || l.AgreedNet == nil {
-		return err
-	}
-	net, err := lineNet(ctx, tx, l)
-	if err != nil || net <= *l.AgreedNet {
-		return err
-	}
-	if _, err := tx.Exec(ctx, `update line set consent = 'asked' where id = $1`, id); err != nil {
-		return fmt.Errorf("ask again: %w", err)
-	}
-	tx.Record("line asked again", int64(l.CardID), l.Title, map[string]any{"line": id, "agreed net": *l.AgreedNet, "net": net})
-	return nil
 }

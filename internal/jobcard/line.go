@@ -74,7 +74,14 @@ type Line struct {
 	StruckAt    time.Time
 	StruckWhy   string
 	Note        string
-	Version     int
+	// UpTo is the customer's limit for the line, with VAT; nil for none.
+	UpTo *money.Minor
+	// AheadWhy is why the line may be worked on though the customer has not
+	// agreed, AheadBy who said so; empty when nobody did.
+	AheadWhy string
+	AheadBy  actor.StaffID
+	AheadAt  time.Time
+	Version  int
 }
 
 // Struck tells whether the line was struck out.

@@ -267,7 +267,7 @@ func (s *Service) EditLine(ctx context.Context, who actor.Actor, in EditLineInpu
 		if err := payable(ctx, tx, c.ID, "likely"); err != nil {
 			return Changed{}, err
 		}
-		if err := askAgainIfDearer(ctx, tx, l.ID); err != nil {
+		if err := askAgain(ctx, tx, c.ID); err != nil {
 			return Changed{}, err
 		}
 		return Changed{CardID: c.ID, LineID: l.ID, Version: l.Version + 1}, nil
@@ -312,6 +312,13 @@ func (s *Service) StrikeLine(ctx context.Context, who actor.Actor, in StrikeInpu
 			return Changed{}, apperr.New(apperr.Conflict, "this line has been struck out already")
 		case busy:
 			return Changed{}, apperr.New(apperr.Conflict, "somebody is clocked on to this line: clock off first")
+		}
+		p, err := LoadPriced(ctx, tx, c.ID)
+		if err != nil {
+			return Changed{}, err
+		}
+		if m, ok := p.extras.MenuOf(l.ID); ok {
+			return Changed{}, apperr.New(apperr.Conflict, "this line is in the menu price “%s”: take it out of that first", m.What)
 		}
 		if _, err := tx.Exec(ctx, `update line set struck_at = $2, struck_reason = $3, version = version + 1 where id = $1`,
 			l.ID, tx.At, in.Reason); err != nil {

@@ -91,9 +91,14 @@ type Part struct {
 	StruckWhy   string
 	// Waiver is the one that covers the part as it stands, 0 for none; Held
 	// tells whether the part keeps the gate of its line closed.
-	Waiver  WaiverID
-	Held    bool
-	Version int
+	Waiver WaiverID
+	Held   bool
+	// Exchange is charged for each exchange unit until the old one is here,
+	// net; nil where there is none. ExchangeBack is how many old ones came, in
+	// thousandths.
+	Exchange     *money.Minor
+	ExchangeBack int64
+	Version      int
 }
 
 // Struck tells whether the part was struck out.

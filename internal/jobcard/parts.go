@@ -124,7 +124,7 @@ func (s *Service) AddPart(ctx context.Context, who actor.Actor, in AddPartInput)
 		if err := payable(ctx, tx, c.ID, "qty"); err != nil {
 			return Changed{}, err
 		}
-		if err := askAgainIfDearer(ctx, tx, in.LineID); err != nil {
+		if err := askAgain(ctx, tx, c.ID); err != nil {
 			return Changed{}, err
 		}
 		return Changed{CardID: c.ID, LineID: in.LineID, PartID: id, Version: 1}, nil
@@ -132,8 +132,9 @@ func (s *Service) AddPart(ctx context.Context, who actor.Actor, in AddPartInput)
 }
 
 var partRules = map[string]*apperr.Error{
-	"part_supplier_fk": apperr.Field("supplier", "this supplier is not in the garage's list"),
-	"part_line_fk":     apperr.Field("line", "this line is not on the card"),
+	"part_exchange_back_range": apperr.Field("qty", "more old units than that were given back already"),
+	"part_supplier_fk":         apperr.Field("supplier", "this supplier is not in the garage's list"),
+	"part_line_fk":             apperr.Field("line", "this line is not on the card"),
 }
 
 // onCard checks that a line is on the card and not struck.
@@ -228,7 +229,7 @@ func (p Part) changeable(c Card, version int) error {
 // afterPart does what follows from a change to a part: the price may have to
 // be asked again, and a line that waited may be open.
 func (s *Service) afterPart(ctx context.Context, tx *change.Tx, c Card, p Part, line LineID, supply Supply) (Changed, error) {
-	if err := askAgainIfDearer(ctx, tx, line); err != nil {
+	if err := askAgain(ctx, tx, c.ID); err != nil {
 		return Changed{}, err
 	}
 	if supply == Arrived && p.Supply != Arrived {

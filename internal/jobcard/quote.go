@@ -5,14 +5,19 @@ import (
 	"rampside/internal/pricing"
 )
 
-// LinePrice is what one line comes to, net: its labour and its parts.
+// LinePrice is what one line comes to, net: its labour and its parts by
+// themselves, fees and exchange surcharges, and what discounts, surcharges and
+// a menu put on it or take off.
 type LinePrice struct {
-	Labour money.Minor
-	Parts  money.Minor
+	Labour   money.Minor
+	Parts    money.Minor
+	Fees     money.Minor
+	Exchange money.Minor
+	Change   money.Minor
 }
 
-// Net is labour and parts together.
-func (p LinePrice) Net() money.Minor { return p.Labour + p.Parts }
+// Net is all of it together.
+func (p LinePrice) Net() money.Minor { return p.Labour + p.Parts + p.Fees + p.Exchange + p.Change }
 
 // Quote is what a card comes to as it stands.
 type Quote struct {
@@ -22,52 +27,48 @@ type Quote struct {
 	// All counts what is agreed or still asked; Agreed only what is agreed and
 	// the loose parts. Struck, declined and deferred lines are in neither.
 	All, Agreed money.Totals
+	// AllSum and AgreedSum are the same, line by line.
+	AllSum, AgreedSum pricing.Sum
 }
 
 // Rates gives the VAT rate of each category on one day.
 type Rates map[money.VATCode]money.Rate
 
-// Price makes the quote of a card's lines and parts. Errors: a sum beyond
-// money's limits.
-func Price(lines []Line, parts []Part, rates Rates, rounding money.Rounding) (Quote, error) {
-	q := Quote{ByLine: make(map[LineID]LinePrice, len(lines))}
-	counted := make(map[LineID]bool, len(lines))
-	agreed := make(map[LineID]bool, len(lines))
-	all, yes := pricing.Sheet{Rounding: rounding}, pricing.Sheet{Rounding: rounding}
-	add := func(l pricing.Line, in, ok bool) {
-		if in {
-			all.Lines = append(all.Lines, l)
-		}
-		if in && ok {
-			yes.Lines = append(yes.Lines, l)
-		}
-	}
-	for _, l := range lines {
-		q.ByLine[l.ID] = LinePrice{Labour: l.LabourNet()}
-		counted[l.ID] = !l.Struck() && l.Consent != Declined && l.WorkState != Deferred
-		agreed[l.ID] = l.Consent == Agreed
-		add(l.Priced(rates[l.VATCode]), counted[l.ID], agreed[l.ID])
-	}
-	for _, p := range parts {
-		if !p.Counts() {
-			continue
-		}
-		if p.LineID == 0 {
-			q.Loose += p.Net()
-			add(p.Priced(rates[p.VATCode]), true, true)
-			continue
-		}
-		lp := q.ByLine[p.LineID]
-		lp.Parts += p.Net()
-		q.ByLine[p.LineID] = lp
-		add(p.Priced(rates[p.VATCode]), counted[p.LineID], agreed[p.LineID])
-	}
-	sum, err := pricing.Work(all)
+// Quote works the card's price sheet out. Errors: a sum beyond money's limits.
+func (p Priced) Quote() (Quote, error) {
+	q := Quote{ByLine: make(map[LineID]LinePrice, len(p.lines))}
+	sum, err := pricing.Work(p.bare(func(Entry) bool { return true }))
 	if err != nil {
 		return q, err
 	}
-	q.All = sum.Totals
-	sum, err = pricing.Work(yes)
-	q.Agreed = sum.Totals
+	of := make(map[string]LineID, len(p.Entries))
+	for _, e := range p.Entries {
+		of[e.Line.Key] = e.LineID
+	}
+	for _, l := range sum.Lines {
+		id := of[l.Key]
+		if id == 0 {
+			q.Loose += l.Net
+			continue
+		}
+		lp := q.ByLine[id]
+		switch l.Kind {
+		case pricing.Labour:
+			lp.Labour += l.List
+		case pricing.Part:
+			lp.Parts += l.List
+		case pricing.Exchange:
+			lp.Exchange += l.List
+		default:
+			lp.Fees += l.List
+		}
+		lp.Change += l.Net - l.List
+		q.ByLine[id] = lp
+	}
+	if q.AllSum, err = pricing.Work(p.Only(nil)); err != nil {
+		return q, err
+	}
+	q.AgreedSum, err = pricing.Work(p.Only(Entry.Agreed))
+	q.All, q.Agreed = q.AllSum.Totals, q.AgreedSum.Totals
 	return q, err
 }

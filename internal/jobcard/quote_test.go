@@ -52,7 +52,7 @@ func TestAQuoteIsTheSumOfItsLinesAndParts(t *testing.T) {
 			take(&all, &yes, money.Taxed{Net: net, Code: p.VATCode, Rate: rates[p.VATCode]}, counts[p.LineID], agreed[p.LineID])
 		}
 		for _, rounding := range money.Roundings() {
-			q, err := Price(lines, parts, rates, rounding)
+			q, err := PriceCard(Card{}, lines, parts, Extras{}, rates, PriceSettings{Rounding: rounding}).Quote()
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -9,10 +9,9 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
-	"rampside/internal/money"
+	"rampside/internal/garage"
 	"rampside/internal/pg"
 	"rampside/internal/vehicle"
-	"rampside/internal/workday"
 )
 
 // readSheet reads a whole card in one round trip. clock is when "so far" is.
@@ -21,7 +20,7 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, al
 		After: map[LineID][]LineID{}, Checks: map[LineID]Check{}, Clocked: map[LineID]Clocked{},
 		Staff: map[actor.StaffID]string{}, Rates: Rates{}, Costs: true,
 	}
-	var zone string
+	var g garage.Settings
 	var b pgx.Batch
 	b.Queue(`select `+cardColumns+` from card c where c.id = $1`, id).Query(func(rows pgx.Rows) error {
 		c, err := pgx.CollectExactlyOneRow(rows, scanCard)
@@ -47,7 +46,7 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, al
 			s.After[a] = append(s.After[a], before)
 			return err
 		}))
-	b.Queue(`select x.line_id, x.answer, x.said_by, x.how, x.minutes, x.net_minor, coalesce(x.taken_by, 0), x.at
+	b.Queue(`select x.line_id, x.answer, x.said_by, x.how, x.minutes, x.net_minor, x.up_to_minor, coalesce(x.taken_by, 0), x.at
 		from consent x join line l on l.id = x.line_id where l.card_id = $1 order by x.id limit 500`, id).
 		Query(collect(&s.Consents, scanConsent))
 	b.Queue(`select g.id, g.line_id, coalesce(g.part_id, 0), g.kind, g.note, coalesce(g.by_staff, 0), g.at, coalesce(g.led_to, 0)
@@ -82,21 +81,9 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, al
 		s.Staff[sid] = name
 		return err
 	}))
-	b.Queue(`select g.zone, g.vat_rounding from garage g`).QueryRow(func(r pgx.Row) error {
-		return r.Scan(&zone, &s.Rounding)
-	})
-	// The rates that hold on the day the car is booked for.
-	b.Queue(`select distinct on (r.code) r.code, coalesce(r.rate_bp, 0) from vat_rate r join card c on r.from_day <= c.booked_for
-		where c.id = $1 order by r.code, r.from_day desc`, id).Query(each(func(r pgx.Rows) error {
-		var code money.VATCode
-		var bp int64
-		err := r.Scan(&code, &bp)
-		s.Rates[code] = money.Rate(bp)
-		return err
-	}))
-	for _, queue := range also {
-		queue(&b)
-	}
+	garage.LoadLater(&b, &g)
+	ratesLater(&b, id, s.Rates)
+	ExtrasLater(&b, ofOneCard, []any{id}, func(CardID) *Extras { return &s.Extras })
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		if apperr.KindOf(err) == apperr.Internal {
 			return nil, fmt.Errorf("read card %d: %w", id, err)
@@ -104,17 +91,24 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, al
 		return nil, err
 	}
 	s.Vehicle.Facts = vehicle.Weigh(facts)
-	return s, s.finish(zone)
+	return s, s.finish(g)
 }
 
 // finish works out what follows from what was read.
-func (s *Sheet) finish(zone string) (err error) {
-	if s.Zone, err = workday.Zone(zone); err != nil {
-		return fmt.Errorf("the garage's zone: %w", err)
-	}
+func (s *Sheet) finish(g garage.Settings) (err error) {
+	s.Zone, s.Rounding, s.Set = g.Location(), g.VATRounding, PriceSettingsOf(g)
 	s.Vehicle.Caution = vehicle.Cautions(s.Vehicle.Facts)
-	s.Quote, err = Price(s.Lines, s.Parts, s.Rates, s.Rounding)
+	s.Quote, err = s.Priced().Quote()
 	return err
+}
+
+// Priced is the price sheet of the card as it was read. A sheet without costs
+// has none.
+func (s *Sheet) Priced() Priced {
+	if !s.Costs {
+		return Priced{CardID: s.ID, Day: s.BookedFor}
+	}
+	return PriceCard(s.Card, s.Lines, s.Parts, s.Extras, s.Rates, s.Set)
 }
 
 func (s *Sheet) addClocked(r pgx.Rows) error {
@@ -138,7 +132,7 @@ func (s *Sheet) addClocked(r pgx.Rows) error {
 func scanConsent(r pgx.CollectableRow) (ConsentGiven, error) {
 	var c ConsentGiven
 	var min int
-	err := r.Scan(&c.LineID, &c.Answer, &c.SaidBy, &c.How, &min, &c.Net, &c.TakenBy, &c.At)
+	err := r.Scan(&c.LineID, &c.Answer, &c.SaidBy, &c.How, &min, &c.Net, &c.UpTo, &c.TakenBy, &c.At)
 	c.Time = time.Duration(min) * time.Minute
 	return c, err
 }

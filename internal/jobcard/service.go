@@ -23,10 +23,12 @@ func New(db *change.DB) *Service { return &Service{db: db} }
 
 // Changed is the result of a change to a card or to something on it.
 type Changed struct {
-	CardID  CardID
-	LineID  LineID `json:",omitempty"`
-	PartID  PartID `json:",omitempty"`
-	Version int    `json:",omitempty"`
+	CardID CardID
+	LineID LineID `json:",omitempty"`
+	PartID PartID `json:",omitempty"`
+	// ExtraID is the discount or surcharge, the menu or the fee.
+	ExtraID int64 `json:",omitempty"`
+	Version int   `json:",omitempty"`
 }
 
 // Sheet reads a whole card, without what the actor may not see. Others may
@@ -106,11 +108,14 @@ func partByID(ctx context.Context, q pg.Querier, id PartID) (Part, error) {
 	return p, pg.Explain(err, "part", nil)
 }
 
-// payable refuses a change after which the card would come to more than money
-// can hold, with the message at a field.
+// payable refuses a change after which the card cannot be priced: a sum that
+// is more than money can hold. The message is at a field.
 func payable(ctx context.Context, tx *change.Tx, id CardID, field string) error {
-	_, err := readSheet(ctx, tx, id, tx.At)
-	if errors.Is(err, money.ErrTooLarge) {
+	p, err := LoadPriced(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	if _, err = p.Quote(); errors.Is(err, money.ErrTooLarge) {
 		return apperr.Field(field, "with this the card %s", money.ErrTooLarge.Error()[len("that "):])
 	}
 	return err

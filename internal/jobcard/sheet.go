@@ -30,7 +30,11 @@ type Sheet struct {
 	Staff    map[actor.StaffID]string
 	Rates    Rates
 	Rounding money.Rounding
-	Quote    Quote
+	// Extras are discounts, menus and fees, Prices the price sheet that they
+	// make with the lines and parts, and Quote what it comes to.
+	Extras Extras
+	Set    PriceSettings
+	Quote  Quote
 	// Zone is the garage's zone, in which every time on the sheet is shown.
 	Zone *time.Location
 	// Costs tells whether costs and prices are on this reading of the sheet:
@@ -66,12 +70,14 @@ type SheetCustomer struct {
 
 // ConsentGiven is one yes or no, as it was given.
 type ConsentGiven struct {
-	LineID  LineID
-	Answer  Consent
-	SaidBy  string
-	How     string
-	Time    time.Duration
-	Net     money.Minor
+	LineID LineID
+	Answer Consent
+	SaidBy string
+	How    string
+	Time   time.Duration
+	Net    money.Minor
+	// UpTo is the limit that was given with it, with VAT; nil for none.
+	UpTo    *money.Minor
 	TakenBy actor.StaffID
 	At      time.Time
 }
@@ -191,16 +197,18 @@ func (s *Sheet) NotReady() []string {
 // withoutMoney is the sheet for somebody who may not see costs and margins.
 func (s *Sheet) withoutMoney() {
 	s.Costs = false
-	s.Quote = Quote{}
+	s.Quote, s.Extras, s.Set = Quote{}, Extras{}, PriceSettings{}
+	s.UpTo, s.Sundries = nil, nil
 	for i := range s.Lines {
 		s.Lines[i].Rate, s.Lines[i].StdCostRate = 0, 0
-		s.Lines[i].FixedPrice, s.Lines[i].AgreedNet = nil, nil
+		s.Lines[i].FixedPrice, s.Lines[i].AgreedNet, s.Lines[i].UpTo = nil, nil, nil
 	}
 	for i := range s.Parts {
 		s.Parts[i].Cost, s.Parts[i].Price, s.Parts[i].MarkUp, s.Parts[i].QuotedCost = 0, nil, nil, nil
+		s.Parts[i].Exchange = nil
 	}
 	for i := range s.Consents {
-		s.Consents[i].Net = 0
+		s.Consents[i].Net, s.Consents[i].UpTo = 0, nil
 	}
 }
 

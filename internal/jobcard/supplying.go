@@ -62,7 +62,7 @@ func OrderPart(ctx context.Context, tx *change.Tx, c Card, p Part, o Ordering) e
 	if err := payable(ctx, tx, c.ID, "cost"); err != nil {
 		return err
 	}
-	return askAgainIfDearer(ctx, tx, p.LineID)
+	return askAgain(ctx, tx, c.ID)
 }
 
 // ExpectPart notes when an ordered part comes by now.
@@ -115,7 +115,7 @@ func TakePart(ctx context.Context, tx *change.Tx, c Card, p Part, cost money.Min
 	if err := payable(ctx, tx, c.ID, "item"); err != nil {
 		return err
 	}
-	return askAgainIfDearer(ctx, tx, p.LineID)
+	return askAgain(ctx, tx, c.ID)
 }
 
 // NeedPart sets a part needed again: its order came to nothing, or it went

@@ -14,16 +14,22 @@ import (
 // clockings on the line.
 
 // Start sets a line in hand, and its card in work. Errors: Conflict when the
-// car is not here, or the line is done, deferred, declined or struck out.
+// car is not here, or the line is done, deferred, declined or struck out;
+// Conflict with NotAgreed when the customer has not agreed to it.
 func Start(ctx context.Context, tx *change.Tx, c Card, l Line) error {
 	if !c.Stage.Workable() && c.Stage != Ready {
 		return apperr.New(apperr.Conflict, "this card is %s: the car is not here to be worked on", c.Stage)
 	}
-	if l.WorkState == InHand && !l.Struck() {
-		return nil // a second technician joins in
+	if l.WorkState != InHand || l.Struck() {
+		if err := l.mayBecome(InHand); err != nil {
+			return err
+		}
 	}
-	if err := l.mayBecome(InHand); err != nil {
+	if err := l.passConsent("start it"); err != nil {
 		return err
+	}
+	if l.WorkState == InHand {
+		return nil // a second technician joins in
 	}
 	if c.Stage != InWork {
 		if err := setStage(ctx, tx, c, InWork); err != nil {
@@ -42,12 +48,16 @@ func Rest(ctx context.Context, tx *change.Tx, l Line) error {
 }
 
 // Tick sets a line done; its parts that are here count as fitted. Error:
-// Conflict with Closed while one of its parts was not found to fit.
+// Conflict with NotAgreed while the customer has not agreed to it, and with
+// Closed while one of its parts was not found to fit.
 func Tick(ctx context.Context, tx *change.Tx, c Card, l Line) error {
 	if !c.Stage.Workable() {
 		return apperr.New(apperr.Conflict, "this card is %s: nothing on it can be ticked", c.Stage)
 	}
 	if err := l.mayBecome(Done); err != nil {
+		return err
+	}
+	if err := l.passConsent("tick it"); err != nil {
 		return err
 	}
 	if err := PassGate(ctx, tx, l, "tick it"); err != nil {

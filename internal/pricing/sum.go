@@ -202,3 +202,34 @@ func (s *Sum) add() error {
 	s.Due = s.Totals.Gross - s.Paid
 	return err
 }
+
+// Left is what the open lines of some kinds come to, less the discounts and
+// with the surcharges of the card so far: the most that a further discount on
+// them can be. No kinds means all.
+func (s Sum) Left(on []Kind) money.Minor {
+	var left money.Minor
+	_, nets := s.bases(on)
+	for _, n := range nets {
+		left += n
+	}
+	var all money.Minor
+	_, nets = s.bases(nil)
+	for _, n := range nets {
+		all += n
+	}
+	for _, c := range s.Card {
+		all += c.signed()
+	}
+	return max(0, min(left, all))
+}
+
+// OnTop is what sundries and the adjustments of the card come to, net.
+func (s Sum) OnTop() money.Minor {
+	top := s.Charges - s.Allowances
+	for _, l := range s.Lines {
+		if l.Kind == Sundry {
+			top += l.Net
+		}
+	}
+	return top
+}

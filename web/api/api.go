@@ -113,6 +113,7 @@ func (a *API) operations() {
 	a.cardOperations()
 	a.lineOperations()
 	a.partOperations()
+	a.priceOperations()
 	a.storesOperations()
 	a.fitmentOperations()
 	a.workOperations()

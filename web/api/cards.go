@@ -7,6 +7,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/customer"
 	"rampside/internal/jobcard"
+	"rampside/internal/money"
 	"rampside/internal/vehicle"
 )
 
@@ -79,6 +80,8 @@ type AnswerBody struct {
 	Answer jobcard.Consent  `json:"answer" doc:"Agreed or declined."`
 	SaidBy string           `json:"said_by" maxLength:"400"`
 	How    Way              `json:"how"`
+	UpTo   *money.Minor     `json:"up_to_minor,omitempty" nullable:"true" doc:"A limit that goes with a yes, with VAT: a dearer price within it needs no new yes."`
+	ForAll bool             `json:"up_to_for_card,omitempty" doc:"The limit is for the card as a whole, not for each line."`
 }
 
 // Changed is the result of a change to a card or to something on it.
@@ -86,6 +89,7 @@ type Changed struct {
 	CardID  jobcard.CardID `json:"card_id"`
 	LineID  jobcard.LineID `json:"line_id,omitempty"`
 	PartID  jobcard.PartID `json:"part_id,omitempty"`
+	ExtraID int64          `json:"extra_id,omitempty" doc:"The discount or surcharge, the menu or the fee."`
 	Version int            `json:"version,omitempty" doc:"The new version of what was changed."`
 }
 
@@ -133,13 +137,14 @@ func (a *API) cardOperations() {
 	register(a, operation{
 		method: http.MethodPost, path: "/cards/{card}/answers", id: "record-answer", need: actor.RecordConsent, tag: "Cards",
 		short: "Record what the customer said to lines",
-		long:  "The price and the hours agreed to are those of this moment.",
+		long:  "The price and the hours agreed to are those of this moment. Nobody can start or tick a line that is not agreed.",
 	}, func(ctx context.Context, who actor.Actor, in *struct {
 		CardAt
 		Body AnswerBody
 	}) (Changed, error) {
 		return changedOf(a.Cards.Answer(ctx, who, jobcard.ConsentInput{
 			CardID: in.Card, Lines: in.Body.Lines, Answer: in.Body.Answer, SaidBy: in.Body.SaidBy, How: string(in.Body.How),
+			UpTo: in.Body.UpTo, UpToForCard: in.Body.ForAll,
 		}))
 	})
 }

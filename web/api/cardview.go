@@ -34,6 +34,7 @@ type Card struct {
 	ReadyAt       Time            `json:"ready_at,omitzero"`
 	CollectedAt   Time            `json:"collected_at,omitzero"`
 	CancelReason  string          `json:"cancel_reason,omitempty"`
+	UpTo          *money.Minor    `json:"up_to_minor,omitempty" doc:"The customer's limit for the whole card, with VAT."`
 	Version       int             `json:"version"`
 	Next          []jobcard.Stage `json:"next_stages" doc:"The stages that may follow by hand."`
 }
@@ -47,7 +48,7 @@ func cardOf(c jobcard.Card, people bool) Card {
 		CollectedAt: at(c.CollectedAt), CancelReason: c.CancelReason, Version: c.Version, Next: list(c.Stage.Next(), same),
 	}
 	if people {
-		out.ContactName, out.ContactPhone = c.ContactName, c.ContactPhone
+		out.ContactName, out.ContactPhone, out.UpTo = c.ContactName, c.ContactPhone, c.UpTo
 	}
 	return out
 }
@@ -66,6 +67,7 @@ type CardSheet struct {
 	Staff    []Person     `json:"staff" doc:"The names behind the numbers of people."`
 	NotReady []string     `json:"not_ready" doc:"What stands between the card and being ready, in words."`
 	Quote    *Quote       `json:"quote,omitempty"`
+	Prices   *Prices      `json:"prices,omitempty" doc:"Discounts, surcharges, menus and fees."`
 	Currency string       `json:"currency,omitempty" doc:"Of the money in this answer; absent when there is none."`
 }
 
@@ -104,6 +106,7 @@ type Answer struct {
 	How     Way             `json:"how"`
 	Minutes int64           `json:"minutes" doc:"The time that was answered to."`
 	Net     *money.Minor    `json:"net_minor,omitempty" doc:"The price that was answered to."`
+	UpTo    *money.Minor    `json:"up_to_minor,omitempty" doc:"The limit that was given with it, with VAT."`
 	TakenBy actor.StaffID   `json:"taken_by_id,omitempty"`
 	At      Time            `json:"at"`
 }
@@ -156,7 +159,7 @@ func sheetOf(s *jobcard.Sheet) CardSheet {
 		Lines:    list(s.Lines, func(l jobcard.Line) SheetLine { return sheetLineOf(s, l) }),
 		Parts:    list(s.Parts, func(p jobcard.Part) Part { return partOf(p, s.Costs) }),
 		Answers: list(s.Consents, func(c jobcard.ConsentGiven) Answer {
-			return Answer{c.LineID, c.Answer, c.SaidBy, Way(c.How), minutes(c.Time), onlyIf(s.Costs, c.Net), c.TakenBy, at(c.At)}
+			return Answer{c.LineID, c.Answer, c.SaidBy, Way(c.How), minutes(c.Time), onlyIf(s.Costs, c.Net), c.UpTo, c.TakenBy, at(c.At)}
 		}),
 		Snags: list(s.Snags, func(g jobcard.Snag) Snag {
 			return Snag{g.ID, g.LineID, g.PartID, g.Kind, g.Note, g.By, at(g.At), g.LedTo}
@@ -171,7 +174,7 @@ func sheetOf(s *jobcard.Sheet) CardSheet {
 	}
 	out.Staff = peopleOf(s.Staff)
 	if s.Costs {
-		out.Quote = quoteOf(s.Quote)
+		out.Quote, out.Prices = quoteOf(s.Quote), pricesOf(s)
 	}
 	return out
 }

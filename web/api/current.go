@@ -31,6 +31,18 @@ func currentOf(v any, who actor.Actor) any {
 		return lineOf(v, costs)
 	case jobcard.Part:
 		return partOf(v, costs)
+	case jobcard.Adjustment:
+		if costs {
+			return adjustmentOf(v)
+		}
+	case jobcard.Menu:
+		if costs {
+			return menuOf(v)
+		}
+	case jobcard.Fee:
+		if costs {
+			return feeOf(v)
+		}
 	case stores.Line:
 		return orderLineOf(v, costs)
 	case stores.Return:

@@ -38,14 +38,36 @@ type SettingsBody struct {
 	StandardCostRate money.Minor    `json:"cost_rate_minor" doc:"What an hour of labour is planned to cost."`
 	DefaultMarkUp    money.Rate     `json:"default_mark_up_bp" doc:"Put on the cost of parts that carry no price of their own."`
 	VATRounding      money.Rounding `json:"vat_rounding"`
+	TaxName          string         `json:"tax_name,omitempty" maxLength:"80" doc:"What people call the tax; VAT when left out."`
+	Sundries         *SundriesBody  `json:"sundries,omitempty" doc:"Small material, charged on every card; none when left out."`
 	Version          int            `json:"version" minimum:"0" doc:"0 sets the garage up."`
+}
+
+// SundriesBody is the charge for small material.
+type SundriesBody struct {
+	Name    string            `json:"name,omitempty" maxLength:"400"`
+	Percent money.Rate        `json:"percent_bp" doc:"0 charges none."`
+	On      garage.SundriesOn `json:"on,omitempty" doc:"Labour when left out."`
+	Cap     *money.Minor      `json:"cap_minor,omitempty" nullable:"true" doc:"The most on one card, net."`
+}
+
+func sundriesBody(s garage.Sundries) *SundriesBody {
+	return &SundriesBody{Name: s.Name, Percent: s.Percent, On: s.On, Cap: s.Cap}
+}
+
+func (b *SundriesBody) sundries() garage.Sundries {
+	if b == nil {
+		return garage.Sundries{}
+	}
+	return garage.Sundries{Name: b.Name, Percent: b.Percent, On: b.On, Cap: b.Cap}
 }
 
 func settingsBody(s garage.Settings) SettingsBody {
 	return SettingsBody{
 		Name: s.Name, Address: s.Address, Phone: s.Phone, Email: s.Email, VATNumber: s.VATNumber, Zone: s.ZoneName, Currency: s.Currency,
 		Opens: clock(s.Opens), Closes: clock(s.Closes), WorkDays: list(s.WorkDays, weekday), StandardCostRate: s.StandardCostRate,
-		DefaultMarkUp: s.DefaultMarkupBP, VATRounding: s.VATRounding, Version: s.Version,
+		DefaultMarkUp: s.DefaultMarkupBP, VATRounding: s.VATRounding,
+		TaxName: s.TaxName, Sundries: sundriesBody(s.Sundries), Version: s.Version,
 	}
 }
 
@@ -53,7 +75,8 @@ func (b SettingsBody) settings() garage.Settings {
 	return garage.Settings{
 		Name: b.Name, Address: b.Address, Phone: b.Phone, Email: b.Email, VATNumber: b.VATNumber, ZoneName: b.Zone, Currency: b.Currency,
 		Opens: b.Opens.Clock, Closes: b.Closes.Clock, WorkDays: list(b.WorkDays, Weekday.day), StandardCostRate: b.StandardCostRate,
-		DefaultMarkupBP: b.DefaultMarkUp, VATRounding: b.VATRounding, Version: b.Version,
+		DefaultMarkupBP: b.DefaultMarkUp, VATRounding: b.VATRounding,
+		TaxName: b.TaxName, Sundries: b.Sundries.sundries(), Version: b.Version,
 	}
 }
 

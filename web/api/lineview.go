@@ -43,6 +43,9 @@ type Line struct {
 	StruckAt      Time                `json:"struck_at,omitzero"`
 	StruckWhy     string              `json:"struck_reason,omitempty"`
 	Note          string              `json:"note,omitempty"`
+	UpTo          *money.Minor        `json:"up_to_minor,omitempty" doc:"The customer's limit for the line, with VAT."`
+	AheadWhy      string              `json:"go_ahead_reason,omitempty" doc:"Why it may be worked on though the customer has not agreed."`
+	AheadBy       actor.StaffID       `json:"go_ahead_by_id,omitempty"`
 	Version       int                 `json:"version"`
 }
 
@@ -54,10 +57,10 @@ func lineOf(l jobcard.Line, costs bool) Line {
 		Rate: onlyIf(costs, l.Rate), LowMinutes: minutes(l.Estimate.Low), LikelyMinutes: minutes(l.Estimate.Likely),
 		HighMinutes: minutes(l.Estimate.High), VATCode: l.VATCode, Cautions: list(l.Cautions, same), Safety: l.Safety, WheelsOff: l.WheelsOff,
 		Inspects: l.Inspects, AssignedTo: l.AssignedTo, CarriedFrom: l.CarriedFrom, FoundOn: l.FoundOn, DoneAt: at(l.DoneAt), DoneBy: l.DoneBy,
-		StrippedAt: at(l.StrippedAt), StruckAt: at(l.StruckAt), StruckWhy: l.StruckWhy, Note: l.Note, Version: l.Version,
+		StrippedAt: at(l.StrippedAt), StruckAt: at(l.StruckAt), StruckWhy: l.StruckWhy, Note: l.Note, AheadWhy: l.AheadWhy, AheadBy: l.AheadBy, Version: l.Version,
 	}
 	if costs {
-		out.FixedPrice, out.AgreedNet = l.FixedPrice, l.AgreedNet
+		out.FixedPrice, out.AgreedNet, out.UpTo = l.FixedPrice, l.AgreedNet, l.UpTo
 	}
 	if l.AgreedTime != nil {
 		out.AgreedMinutes = ptr(minutes(*l.AgreedTime))
@@ -96,7 +99,7 @@ func sheetLineOf(s *jobcard.Sheet, l jobcard.Line) SheetLine {
 		out.Check = &LineCheck{k.By, k.TorqueNm, k.Note, at(k.At)}
 	}
 	if p, ok := s.Quote.ByLine[l.ID]; ok && s.Costs {
-		out.Price = &LinePrice{p.Labour, p.Parts, p.Net()}
+		out.Price = &LinePrice{p.Labour, p.Parts, p.Fees, p.Exchange, p.Change, p.Net()}
 	}
 	return out
 }

@@ -76,6 +76,8 @@ type Part struct {
 	MarkUp       *money.Rate       `json:"mark_up_bp,omitempty" doc:"On the cost, where no price was set."`
 	Unit         *money.Minor      `json:"unit_minor,omitempty" doc:"What one comes to, net."`
 	Net          *money.Minor      `json:"net_minor,omitempty" doc:"What the quantity comes to, net."`
+	Exchange     *money.Minor      `json:"exchange_minor,omitempty" doc:"Net, charged for each exchange unit until the old one is here."`
+	ExchangeBack int64             `json:"exchange_back_milli,omitempty" doc:"How many old units came, in thousandths: so much is given back."`
 	VATCode      money.VATCode     `json:"vat_code"`
 	Source       jobcard.Source    `json:"source"`
 	Supply       jobcard.Supply    `json:"supply"`
@@ -98,11 +100,12 @@ func partOf(p jobcard.Part, costs bool) Part {
 		ID: p.ID, CardID: p.CardID, LineID: p.LineID, Name: p.Name, Number: p.Number, SupplierID: p.SupplierID, SupplierName: p.SupplierName,
 		Qty: p.Qty, QuotedQty: p.QuotedQty, VATCode: p.VATCode, Source: p.Source, Supply: p.Supply, DueAt: at(p.DueAt), Verdict: p.Verdict,
 		VerdictBy: p.VerdictBy, VerdictAt: at(p.VerdictAt), VerdictNote: p.VerdictNote, VerdictHow: p.VerdictHow, Held: p.Held, StruckAt: at(p.StruckAt), StruckWhy: p.StruckWhy,
-		Counts: p.Counts(), Version: p.Version,
+		Counts: p.Counts(), ExchangeBack: p.ExchangeBack, Version: p.Version,
 	}
 	if costs {
 		out.Cost, out.QuotedCost, out.Price, out.MarkUp = &p.Cost, p.QuotedCost, p.Price, p.MarkUp
 		out.Unit, out.Net = ptr(p.Unit()), ptr(p.Net())
+		out.Exchange = p.Exchange
 	}
 	return out
 }

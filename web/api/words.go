@@ -2,6 +2,7 @@ package api
 
 import (
 	"reflect"
+	"slices"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -13,6 +14,7 @@ import (
 	"rampside/internal/diary"
 	"rampside/internal/fact"
 	"rampside/internal/fitment"
+	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
 	"rampside/internal/tyre"
@@ -87,10 +89,12 @@ func init() {
 		list(assembly.Kinds(), func(k assembly.Kind) PartKind { return PartKind(k) })...)
 	words("NumberLinkKind", "How two part numbers belong together.", fitment.LinkKinds...)
 	words("SnagKind", "What got in the way of a line.", jobcard.SnagKinds...)
+	words("AppliesTo", "What a discount or surcharge is taken of.", jobcard.AppliesTos()...)
+	words("SundriesOn", "What small material is a percentage of.", garage.SundriesOns()...)
 	words("Severity", "The category of a finding: dangerous, major and minor of Directive 2014/45/EU, and the MOT inspection's advisory.", jobcard.Severities...)
-	words("Way", "How the customer answered.", list(jobcard.Ways, func(s string) Way { return Way(s) })...)
+	words("Way", "How the customer answered.", list(append(slices.Clone(jobcard.Ways), jobcard.ByLink), func(s string) Way { return Way(s) })...)
 	words("VATCode", "The category of a supply for VAT.", money.VATCodes()...)
-	words("VATRounding", "Where VAT is rounded to the penny: once for a document, or on each line.", money.PerDocument, money.PerLine)
+	words("VATRounding", "Where VAT is rounded to the penny, and how. The last three only where prices are set without VAT.", money.Roundings()...)
 	words("CautionKey", "Names a caution; see choices for what each says.", list(caution.All(), func(c caution.Caution) caution.Key { return c.Key })...)
 	words("FactSource", "Where a fact comes from, the most trusted first.", vehicle.Sources()...)
 	words("FactName", "What a fact is about; see choices for what each means and where on the car it is found.",

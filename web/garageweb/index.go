@@ -31,6 +31,7 @@ func links(o garage.Overview) []Link {
 		{home + "/labour", "Labour", count(o.LabourTypes, "kind", "kinds") + " of labour with their hourly rates"},
 		{home + "/suppliers", "Suppliers", count(o.Suppliers, "supplier", "suppliers") + " of parts"},
 		{home + "/vat", "VAT", "the rates, by the day they begin"},
+		{home + "/test-fees", "Test fees", "the most that the law allows for a test, by class and day"},
 		{home + "/hours", "Hours", "who works when, who is away, who was in"},
 		{home + "/record", "Record", "who did what, when and from where"},
 	}

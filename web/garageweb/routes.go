@@ -57,6 +57,10 @@ func Mount(r chi.Router, kit *ui.Kit, db *change.DB, g *garage.Service, ro *rost
 	kit.Post(r, home+"/vat", own, p.setVAT)
 	kit.Post(r, home+"/vat/remove", own, p.removeVAT)
 
+	kit.Get(r, home+"/test-fees", own, p.testFees)
+	kit.Post(r, home+"/test-fees", own, p.setTestFee)
+	kit.Post(r, home+"/test-fees/remove", own, p.removeTestFee)
+
 	kit.Get(r, home+"/hours", own, p.hours)
 	kit.Post(r, home+"/hours", own, p.saveShifts)
 	kit.Post(r, home+"/hours/away", own, p.addAbsence)

@@ -36,7 +36,14 @@ func (p pages) showSettings(w http.ResponseWriter, r *http.Request, f *ui.Form, 
 func settingsForm(s garage.Settings) *ui.Form {
 	f := formOf("name", s.Name, "address", s.Address, "phone", s.Phone, "email", s.Email, "vat_number", vatno.Format(s.VATNumber),
 		"currency", s.Currency, "zone", s.ZoneName, "opens", s.Opens.String(), "closes", s.Closes.String(),
-		"cost_rate", money.FormatPlain(s.StandardCostRate), "markup", plainRate(s.DefaultMarkupBP), "vat_rounding", string(s.VATRounding))
+		"cost_rate", money.FormatPlain(s.StandardCostRate), "markup", plainRate(s.DefaultMarkupBP), "vat_rounding", string(s.VATRounding),
+		"tax_name", s.TaxName, "sundries_name", s.Sundries.Name, "sundries_on", string(s.Sundries.On))
+	if s.Sundries.Percent != 0 {
+		f.Values.Set("sundries_percent", plainRate(s.Sundries.Percent))
+	}
+	if s.Sundries.Cap != nil {
+		f.Values.Set("sundries_cap", money.FormatPlain(*s.Sundries.Cap))
+	}
 	for _, d := range s.WorkDays {
 		f.Values.Add("work_days", dayValue(d))
 	}
@@ -73,10 +80,33 @@ func readDays(f *ui.Form) (out []time.Weekday) {
 }
 
 func roundingOptions() []ui.Option {
-	return []ui.Option{
-		{Value: string(money.PerDocument), Label: "once for the document", Hint: "as electronic invoices ask"},
-		{Value: string(money.PerLine), Label: "line by line"},
+	why := map[money.Rounding]string{
+		money.PerDocument:   "The net of each rate is added up and its VAT worked out once. Electronic invoices ask for this (EN 16931, BR-CO-17).",
+		money.PerLine:       "Each line has its VAT to the penny, and the document adds them up (VAT manual VATREC12010).",
+		money.DocumentDown:  "The VAT of the whole document loses any part of a penny. Only where prices are set without VAT (VATREC12010; not for retailers, VATREC12020).",
+		money.LineTenthDown: "86.76p on a line counts as 86.7p; the total loses any part of a penny. Only where prices are set without VAT (VATREC12010; VATREC12020).",
+		money.LineHalf:      "Each line counts to the nearest half penny; the total loses a half penny. Only where prices are set without VAT (VATREC12010; VATREC12020).",
 	}
+	var out []ui.Option
+	for _, r := range money.Roundings() {
+		out = append(out, ui.Option{Value: string(r), Label: r.Label(), Hint: why[r]})
+	}
+	return out
+}
+
+func sundriesOptions() []ui.Option { return ui.OptionsOf(garage.SundriesOns()...) }
+
+// readSundries reads the charge for small material; nothing typed is none.
+func readSundries(f *ui.Form) garage.Sundries {
+	s := garage.Sundries{Name: f.Str("sundries_name", 120), On: ui.OneOf(f, "sundries_on", garage.SundriesOns()...)}
+	if f.Get("sundries_percent") != "" {
+		s.Percent = f.Rate("sundries_percent")
+	}
+	if f.Get("sundries_cap") != "" {
+		most := f.Money("sundries_cap")
+		s.Cap = &most
+	}
+	return s
 }
 
 // zones are offered; any other of the IANA database may be typed.
@@ -95,7 +125,7 @@ func (p pages) saveSettings(w http.ResponseWriter, r *http.Request) error {
 				VATNumber: f.Str("vat_number", 40), Currency: f.Str("currency", 3), ZoneName: f.Str("zone", 60),
 				Opens: ui.Read(f, "opens", workday.ParseClock), Closes: ui.Read(f, "closes", workday.ParseClock),
 				WorkDays: readDays(f), StandardCostRate: f.Money("cost_rate"), DefaultMarkupBP: f.Rate("markup"),
-				VATRounding: ui.OneOf(f, "vat_rounding", money.PerDocument, money.PerLine), Version: int(f.Version()),
+				VATRounding: ui.OneOf(f, "vat_rounding", money.Roundings()...), TaxName: f.Str("tax_name", 20), Sundries: readSundries(f), Version: int(f.Version()),
 			}
 		},
 		write: func(who actor.Actor) (string, string, error) {
@@ -127,6 +157,11 @@ func staleSettings(f *ui.Form, now garage.Settings) ui.Stale {
 		{Name: "cost_rate", Label: "Planned cost of an hour"},
 		{Name: "markup", Label: "Mark-up on parts, %"},
 		{Name: "vat_rounding", Label: "VAT is rounded", Options: roundingOptions()},
+		{Name: "tax_name", Label: "The tax is called"},
+		{Name: "sundries_name", Label: "Small material is called"},
+		{Name: "sundries_percent", Label: "Small material, %"},
+		{Name: "sundries_on", Label: "Small material is charged on", Options: sundriesOptions()},
+		{Name: "sundries_cap", Label: "At most on one card, net"},
 	} {
 		row.Theirs, row.Yours = joined(theirs, row.Name), joined(f, row.Name)
 		s.Rows = append(s.Rows, row)

@@ -1,0 +1,84 @@
+package jobcard
+
+import (
+	"rampside/internal/money"
+	"rampside/internal/pricing"
+)
+
+// Only is the price sheet of the entries that count and that keep lets
+// through; nil keeps all that count. What is charged or given on the card as a
+// whole is worked out for what is kept: a discount that is more than that
+// takes all of it, and one that finds nothing is left out.
+func (p Priced) Only(keep func(Entry) bool) pricing.Sheet {
+	s := pricing.Sheet{Rounding: p.Settings.Rounding, Sundries: p.Sundries}
+	for _, e := range p.Entries {
+		if e.Counts && (keep == nil || keep(e)) {
+			s.Lines = append(s.Lines, e.Line)
+		}
+	}
+	for _, a := range p.Card {
+		s.Card = append(s.Card, a.Adjustment)
+		sum, err := pricing.Work(s)
+		if err == nil {
+			continue
+		}
+		s.Card = s.Card[:len(s.Card)-1]
+		if a.Up || a.Amount == 0 {
+			continue
+		}
+		if sum, err = pricing.Work(s); err != nil {
+			return s
+		}
+		if one := a.Adjustment; sum.Left(one.On) > 0 {
+			one.Amount = min(one.Amount, sum.Left(one.On))
+			s.Card = append(s.Card, one)
+			if _, err := pricing.Work(s); err != nil {
+				s.Card = s.Card[:len(s.Card)-1]
+			}
+		}
+	}
+	return s
+}
+
+// Bare is the price sheet of some entries by themselves, without what is
+// charged or given on the card as a whole, whether they count or not.
+func (p Priced) bare(keep func(Entry) bool) pricing.Sheet {
+	s := pricing.Sheet{Rounding: p.Settings.Rounding}
+	for _, e := range p.Entries {
+		if e.stands && keep(e) {
+			s.Lines = append(s.Lines, e.Line)
+		}
+	}
+	return s
+}
+
+// Nets gives what each entry comes to by itself, net, by its key. Parts that
+// go back or never come are not among them.
+func (p Priced) Nets() (map[string]money.Minor, error) {
+	sum, err := pricing.Work(p.bare(func(Entry) bool { return true }))
+	if err != nil {
+		return nil, err
+	}
+	out := make(map[string]money.Minor, len(sum.Lines))
+	for _, l := range sum.Lines {
+		out[l.Key] = l.Net
+	}
+	return out, nil
+}
+
+// LineTotals is what one line comes to by itself, with its parts and fees.
+func (p Priced) LineTotals(id LineID) (money.Totals, error) {
+	sum, err := pricing.Work(p.bare(func(e Entry) bool { return e.LineID == id }))
+	return sum.Totals, err
+}
+
+// OnTop is what sundries, surcharges and discounts of the card as a whole come
+// to on the entries that keep lets through, net; below nothing where the
+// discounts are more.
+func (p Priced) OnTop(keep func(Entry) bool) (money.Minor, error) {
+	sum, err := pricing.Work(p.Only(keep))
+	if err != nil {
+		return 0, err
+	}
+	return sum.OnTop(), nil
+}
