@@ -44,6 +44,7 @@ var arrows = map[string][]string{
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
 	"outlook":  {"jobcard", "clocking", "roster", "garage", "vehicle", "stores"},
+	"books":    {"bill", "quote", "customer", "jobcard", "garage", "post"},
 	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
 }
 

@@ -16,9 +16,11 @@ const longestPeriod = 400
 
 // Check tells whether a period can be asked for; the messages stand at from
 // and to.
-func (p Period) Check() error {
+func (p Period) Check() error { return p.checkAs("from", "to") }
+
+func (p Period) checkAs(from, to string) error {
 	f := apperr.Fields{}
-	for name, d := range map[string]workday.Day{"from": p.From, "to": p.To} {
+	for name, d := range map[string]workday.Day{from: p.From, to: p.To} {
 		y, _, _ := d.Date()
 		switch {
 		case d.IsZero():
@@ -32,9 +34,9 @@ func (p Period) Check() error {
 	}
 	switch {
 	case p.To.Before(p.From):
-		f.Add("to", "the last day is before the first")
+		f.Add(to, "the last day is before the first")
 	case p.From.DaysUntil(p.To) >= longestPeriod:
-		f.Add("to", "at most %d days at once", longestPeriod)
+		f.Add(to, "at most %d days at once", longestPeriod)
 	}
 	return f.Err()
 }

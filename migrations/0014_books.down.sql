@@ -1,0 +1,5 @@
+begin;
+
+alter table garage drop column vat_cash_from;
+
+commit;
