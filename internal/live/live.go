@@ -19,6 +19,9 @@ const (
 	Channel = "rampside"
 	// All is the topic of whoever wants to hear of everything.
 	All = "garage"
+	// Outlook is the topic of the day's forecast. Whoever hears of everything
+	// does not hear of it: it is worked out from what they heard of.
+	Outlook = "outlook"
 
 	firstPause = 100 * time.Millisecond
 	lastPause  = 5 * time.Second
@@ -80,12 +83,13 @@ func (h *Hub) Subscribers() int {
 	return n
 }
 
-// publish tells the subscribers of a topic, and those of All.
+// publish tells the subscribers of a topic, and those of All but for the
+// outlook.
 func (h *Hub) publish(topic string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.tell(topic, topic)
-	if topic != All {
+	if topic != All && topic != Outlook {
 		h.tell(All, topic)
 	}
 }
