@@ -45,6 +45,7 @@ var arrows = map[string][]string{
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
 	"outlook":  {"jobcard", "clocking", "roster", "garage", "vehicle", "stores"},
 	"books":    {"bill", "quote", "customer", "jobcard", "garage", "post"},
+	"handover": {"jobcard", "garage", "customer", "vehicle"},
 	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
 }
 
@@ -85,6 +86,7 @@ var writers = map[string]string{
 	"outlook_setting": "outlook", "outlook_order": "outlook", "outlook": "outlook", "outlook_model": "outlook", "outlook_accepted": "outlook", "forecast_made": "outlook",
 	"quote": "quote", "quote_version": "quote", "quote_job": "quote", "quote_line": "quote", "quote_adjustment": "quote", "quote_vat": "quote",
 	"quote_finding": "quote", "quote_photo": "quote", "quote_sending": "quote", "quote_withdrawal": "quote", "quote_answer": "quote", "quote_answer_job": "quote",
+	"handover": "handover", "handover_item": "handover", "acknowledgement": "handover", "due_interval": "handover",
 	"clocking": "clocking", "clocking_correction": "clocking", "caution_read": "clocking", "photo": "photo",
 }
 

@@ -2,23 +2,32 @@ package quote
 
 import (
 	"context"
+	"time"
 
 	"rampside/internal/actor"
-	"rampside/internal/apperr"
 	"rampside/internal/change"
+	"rampside/internal/garage"
+	"rampside/internal/pg"
 )
+
+// Mail tells whether this server sends letters.
+type Mail interface {
+	Sends() bool
+	WhyNot() string
+}
 
 // Service is what pages and programs do with quotes.
 type Service struct {
 	db *change.DB
 	// public gives the address of a path as the customer's browser has it.
 	public func(path string) string
+	mail   Mail
 }
 
 // New makes the service. public turns a path into the address that a customer
 // can open, for the links in letters.
-func New(db *change.DB, public func(path string) string) *Service {
-	return &Service{db: db, public: public}
+func New(db *change.DB, public func(path string) string, mail Mail) *Service {
+	return &Service{db: db, public: public, mail: mail}
 }
 
 // Read reads a version for whoever sends quotes, or for the customer behind a
@@ -39,5 +48,21 @@ func mayRead(who actor.Actor) error {
 	return who.Need(actor.SendQuote)
 }
 
-// errNobody is what a service of quotes says of a version that is not there.
-var errNobody = apperr.NoSuch("version of a quote")
+// Now is the time that states are told at.
+func (s *Service) Now() time.Time { return s.db.Now() }
+
+// Garage reads the settings, for the day and the currency of a form.
+func (s *Service) Garage(ctx context.Context, who actor.Actor) (garage.Settings, error) {
+	if err := who.Need(actor.SendQuote); err != nil {
+		return garage.Settings{}, err
+	}
+	return garage.Load(ctx, s.db.Pool)
+}
+
+// VersionWithPhoto tells whether a photo belongs to a version, and so may be
+// shown to whoever may see the version.
+func VersionWithPhoto(ctx context.Context, q pg.Querier, id VersionID, photo int64) (bool, error) {
+	var there bool
+	err := q.QueryRow(ctx, `select exists (select from quote_photo where version_id = $1 and photo_id = $2)`, id, photo).Scan(&there)
+	return there, err
+}
