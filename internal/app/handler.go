@@ -62,10 +62,13 @@ func Build(d Deps, m *metrics) (*Handler, error) {
 		return nil, err
 	}
 	db := &change.DB{Pool: d.Pool, Now: d.Now}
-	s := NewServices(db, d.Blobs, d.Log)
+	s := NewServices(db, d.Blobs, d.Log, outside(d.Config))
 	kit := newKit(d, s)
 	hub := live.NewHub(d.Log)
 	d.background.Go(func() { hub.Listen(d.Closing, d.DatabaseURL) })
+	if err := sendLetters(d, db); err != nil {
+		return nil, err
+	}
 
 	r := chi.NewRouter()
 	var programs *api.API

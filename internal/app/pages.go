@@ -9,6 +9,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/garage"
+	"rampside/internal/link"
 	"rampside/internal/live"
 	"rampside/web/accountweb"
 	"rampside/web/bookinweb"
@@ -22,6 +23,7 @@ import (
 	"rampside/web/storesweb"
 	"rampside/web/ui"
 	"rampside/web/vehicleweb"
+	"rampside/web/yourcarweb"
 )
 
 // nav is what every page offers at its head.
@@ -61,6 +63,12 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
 	storesweb.Mount(r, kit, s.Stores)
+	yourcarweb.Mount(r, kit, yourcarweb.Services{
+		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
+		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
+		// What is behind links of the other purposes is registered here.
+		Views: map[link.Purpose]yourcarweb.View{},
+	})
 	reckonerweb.Mount(r, kit, houseOf(s, d.Now))
 	garageweb.Mount(r, kit, s.DB, s.Garage, s.Roster,
 		garageweb.Link{Path: accountweb.StaffPath, Label: "Staff", What: "who works here, their rights and sign-ins"},

@@ -35,7 +35,7 @@ func withServices(ctx context.Context, env config.Env, errOut io.Writer, f func(
 		return err
 	}
 	defer pool.Close()
-	return f(ctx, NewServices(&change.DB{Pool: pool, Now: time.Now}, nil, log))
+	return f(ctx, NewServices(&change.DB{Pool: pool, Now: time.Now}, nil, log, Outside{}))
 }
 
 // NewUser is what `rampside user` is told.

@@ -1,12 +1,15 @@
 package app
 
 import (
+	"context"
 	"log/slog"
+	"strings"
 
 	"rampside/internal/account"
 	"rampside/internal/blob"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
+	"rampside/internal/config"
 	"rampside/internal/customer"
 	"rampside/internal/dayend"
 	"rampside/internal/diary"
@@ -14,7 +17,11 @@ import (
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/link"
+	"rampside/internal/pg"
 	"rampside/internal/photo"
+	"rampside/internal/post"
+	"rampside/internal/quote"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
 	"rampside/internal/vehicle"
@@ -38,12 +45,36 @@ type Services struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
+	Links     *link.Service
+	Post      *post.Service
+	Quotes    *quote.Service
+}
+
+// Outside is how people outside the garage reach it and are reached. Commands
+// that send nothing leave it empty.
+type Outside struct {
+	// Public gives the address of a path as it is typed; nil leaves paths bare.
+	Public func(path string) string
+	// MailFrom is the address that letters come from; empty when none are sent.
+	MailFrom string
+}
+
+func outside(cfg config.Config) Outside {
+	out := Outside{Public: func(path string) string { return strings.TrimSuffix(cfg.URL.String(), "/") + path }}
+	if cfg.Mail != nil {
+		out.MailFrom = cfg.MailFrom
+	}
+	return out
 }
 
 // NewServices makes the services on one database. blobs may be nil for
 // commands that touch no photos.
-func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger) Services {
+func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside) Services {
 	db.Follow = fitment.Follow
+	if out.Public == nil {
+		out.Public = func(path string) string { return path }
+	}
+	letters := post.New(db, out.MailFrom)
 	return Services{
 		DB:        db,
 		Accounts:  account.New(db, account.Options{Log: log, Found: garage.Found}),
@@ -59,6 +90,9 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger) Services {
 		Diary:     diary.New(db),
 		DayEnd:    dayend.New(db),
 		Stores:    stores.New(db),
+		Links:     link.New(db, linkTargets),
+		Post:      letters,
+		Quotes:    quote.New(db, out.Public, letters),
 	}
 }
 
@@ -68,4 +102,15 @@ func (s Services) forPrograms(log *slog.Logger) api.Options {
 		Log: log, DB: s.DB, Accounts: s.Accounts, Garage: s.Garage, Roster: s.Roster, Customers: s.Customers, Vehicles: s.Vehicles,
 		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Fitment: s.Fitment,
 	}
+}
+
+// linkTargets is what a customer can be given a link to.
+var linkTargets = map[link.Purpose]link.Target{
+	link.Quote: func(ctx context.Context, q pg.Querier, id int64) (jobcard.CardID, string, error) {
+		v, err := quote.ReadVersion(ctx, q, quote.VersionID(id))
+		if err != nil {
+			return 0, "", err
+		}
+		return v.CardID, v.Customer.Name, nil
+	},
 }

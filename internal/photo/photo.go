@@ -124,7 +124,20 @@ func (s *Service) Get(ctx context.Context, who actor.Actor, id ID) (Photo, error
 	if err := who.Need(actor.ReadCards); err != nil {
 		return Photo{}, err
 	}
-	return pg.One[Photo](ctx, s.db.Pool, "photo", `
+	return one(ctx, s.db.Pool, id)
+}
+
+// Of is Get for the customer behind a link. Whether the photo is theirs to see
+// is for whoever asks: the version of a quote says which belong to it.
+func (s *Service) Of(ctx context.Context, who actor.Actor, id ID) (Photo, error) {
+	if err := who.Need(actor.AnswerQuote); err != nil {
+		return Photo{}, err
+	}
+	return one(ctx, s.db.Pool, id)
+}
+
+func one(ctx context.Context, q pg.Querier, id ID) (Photo, error) {
+	return pg.One[Photo](ctx, q, "photo", `
 		select id, card_id, line_id, blob, thumb, width, height, caption, at from photo where id = $1 and struck_at is null`, id)
 }
 

@@ -27,7 +27,8 @@ func (k *Kit) Render(w http.ResponseWriter, r *http.Request, status int, c templ
 		}
 	}()
 	if err := c.Render(r.Context(), buf); err != nil {
-		return fmt.Errorf("render %s: %w", r.URL.Path, err)
+		// The route and never the address: that of a customer's page is a secret.
+		return fmt.Errorf("render %s: %w", routePattern(r), err)
 	}
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")

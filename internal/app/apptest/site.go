@@ -106,7 +106,7 @@ func (s *Site) run() {
 	s.At = s.App.URL()
 	photos, err := blob.OpenStore(cfg.Photos.Where, blob.Creds{})
 	s.ok(err)
-	s.Services = app.NewServices(&change.DB{Pool: s.App.Pool(), Now: s.Now}, photos, log)
+	s.Services = app.NewServices(&change.DB{Pool: s.App.Pool(), Now: s.Now}, photos, log, app.Outside{})
 	s.t.Cleanup(func() {
 		s.shared.line.CloseIdleConnections()
 		if err := s.App.Close(context.Background()); err != nil {

@@ -6,6 +6,7 @@ import { watchCompletes } from "../complete";
 import { followPage } from "../live";
 import { watchScans } from "../scan";
 import { watchSignatures } from "../sign";
+import { watchTotals } from "../total";
 
 watchForms();
 watchFinds();
@@ -13,4 +14,5 @@ watchArrows();
 watchCompletes();
 watchScans();
 watchSignatures();
+watchTotals();
 followPage();
