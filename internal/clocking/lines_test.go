@@ -110,6 +110,7 @@ func TestAWrongPartStopsTheLine(t *testing.T) {
 	s := clocktest.Open(t)
 	card, ls := s.Car(t, s.Line("Thermostat"))
 	p := s.Part(t, card, ls[0], "Thermostat housing", jobcard.Arrived)
+	s.Agree(t, card)
 	s.On(t, s.Posy, ls[0])
 	s.Pass(25 * time.Minute)
 	got, err := s.Clock.Snag(t.Context(), s.Posy, jobcard.SnagInput{LineID: ls[0], PartID: p, Kind: jobcard.WrongPart, Note: "for the other engine"})

@@ -166,8 +166,14 @@ func TestWhatCannotBeWorkedOnIsRefusedInWords(t *testing.T) {
 		_, err := s.Clock.ClockOn(t.Context(), s.Posy, clocking.OnInput{LineID: c.line})
 		wants(t, err, c.kind, c.words)
 	}
-	// What the customer has not been asked yet may be worked on; it is shown
-	// as not agreed, and at the day's end as unrecovered.
+	// What the customer has not been asked yet waits for them, or for a reason.
+	_, err = s.Clock.ClockOn(t.Context(), s.Posy, clocking.OnInput{LineID: asked[0]})
+	wants(t, err, apperr.Conflict, "the customer has not said yes")
+	if n, ok := jobcard.NotAgreedOf(err); !ok || n.LineID != asked[0] || n.Again {
+		t.Errorf("the error tells of %+v", n)
+	}
+	_, err = s.Cards.GoAhead(t.Context(), s.Desk, jobcard.AheadInput{LineID: asked[0], Reason: "it is on the ramp, and they are on a ship"})
+	clocktest.Ok(t, err)
 	s.On(t, s.Posy, asked[0])
 	if n := s.Count(t, `select count(*) from clocking`); n != 1 {
 		t.Errorf("%d clockings: a refused one left something behind", n)

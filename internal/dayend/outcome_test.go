@@ -44,6 +44,9 @@ func TestWorkThatBringsNothingIsNamedWithWhatItCost(t *testing.T) {
 	}
 	r.part(s, 0, jobcard.PartTerms{Name: "Hose", Cost: 10_00, Supply: jobcard.Arrived})
 	for i, l := range s.Lines {
+		if !line(l.Title).MayBeWorkedOn() {
+			r.GoAhead(l.ID)
+		}
 		r.work(r.Posy, l, 9+i, 0, 30) // 9.00 each
 	}
 	r.tick(r.Posy, line("Never asked"))
@@ -59,6 +62,7 @@ func TestWorkThatBringsNothingIsNamedWithWhatItCost(t *testing.T) {
 		Title: g.Title, MustDo: true, Estimate: hours.One(2 * time.Hour), VATCode: g.VATCode,
 	}})
 	r.OK(err)
+	r.GoAhead(g.ID)
 	r.work(r.Posy, g, 18, 0, 60)
 	r.tick(r.Posy, g)
 

@@ -37,6 +37,7 @@ func (c *counting) SendBatch(ctx context.Context, b *pgx.Batch) pgx.BatchResults
 func TestADayIsReadInTwoRoundTrips(t *testing.T) {
 	r := open(t)
 	s := r.Book(cardtest.Op(r.Service))
+	r.Agree(s.ID)
 	r.work(r.Posy, s.Lines[0], 9, 0, 30)
 	q := &counting{Querier: r.DB.Pool}
 	snap, d, err := dayend.ReadWhole(t.Context(), q, workday.Day{}, r.Clock)

@@ -75,6 +75,7 @@ func TestACarStillHereFromAnEarlierDayIsOnToday(t *testing.T) {
 	monday := r.Garage.Day
 	over := r.Book(cardtest.Op(r.Service), cardtest.Op(r.Check))
 	missed := r.booked(monday, clock(10, 0), 0, cardtest.Op(r.Service))
+	r.GoAhead(over.Lines[0].ID)
 	r.work(r.Posy, over.Lines[0], clock(10, 0), clock(11, 0))
 
 	r.Garage.Day = monday.AddDays(1)

@@ -77,6 +77,7 @@ func TestTodayShowsWhatIsLeftOfTheDay(t *testing.T) {
 			t.Errorf("at %s %v are left of %v", c.now, room.LeftThere, room.There)
 		}
 	}
+	r.Agree(s.ID)
 	r.work(r.Posy, s.Lines[0], clock(9, 0), clock(9, 36))
 	if room := r.today().Room; room.Left != time.Hour || room.Booked != 96*time.Minute {
 		t.Errorf("after 0.6 h of 1.6 h: %v of %v", room.Left, room.Booked)

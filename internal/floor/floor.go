@@ -64,6 +64,10 @@ type Line struct {
 	After      []jobcard.LineID
 	Parts      []Part
 	Hands      []Hand
+	// Again says of a line that is asked that it was agreed to at a lower price;
+	// Ahead is why it may be worked on all the same, empty when nobody said so.
+	Again bool
+	Ahead string
 	// Blocked says what stood in the way last, while nobody has gone on since.
 	Blocked string
 	// Cautions are those of the work and of the car; Read are those that the
@@ -122,6 +126,10 @@ func (l Line) Worked() time.Duration {
 	}
 	return sum
 }
+
+// Unagreed tells whether the line waits for the customer's yes: nobody can
+// start or tick it.
+func (l Line) Unagreed() bool { return l.Consent == jobcard.Asked && l.Ahead == "" }
 
 // settled tells whether nothing is left to do on the line at this visit.
 func (l Line) settled() bool {

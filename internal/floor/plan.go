@@ -17,7 +17,7 @@ type Plan struct {
 	Mine *Item
 	// Forgotten says that it was begun before the garage closed last.
 	Forgotten bool
-	// Next are the agreed lines to be worked on, the next one first.
+	// Next are the lines to be worked on that are agreed or go ahead without, the next one first.
 	Next []Item
 	// InHand are the lines that others are on.
 	InHand []Item
@@ -25,7 +25,8 @@ type Plan struct {
 	Waiting []Item
 	// ToCheck are the lines that are done and need a second person's check.
 	ToCheck []Item
-	// NotAgreed are the lines that the customer has not answered for yet.
+	// NotAgreed are the lines that the customer has not answered for yet, but
+	// for those that the desk lets go ahead.
 	NotAgreed []Item
 	// Deferred are the lines put off at this visit.
 	Deferred []Item
@@ -56,8 +57,10 @@ type Item struct {
 }
 
 // Stopped tells whether the line cannot be clocked on to at all: its turn has
-// not come, or it is stripped down with a part that nobody found to fit.
-func (it Item) Stopped() bool { return it.OutOfTurn || it.Stripped && len(it.Holds) > 0 }
+// not come, the customer has not said yes, or it is stripped down with a part that nobody found to fit.
+func (it Item) Stopped() bool {
+	return it.OutOfTurn || it.Unagreed() || it.Stripped && len(it.Holds) > 0
+}
 
 // Make works the plan out. The same snapshot gives the same plan.
 func Make(s Snapshot) Plan {
@@ -80,7 +83,7 @@ func Make(s Snapshot) Plan {
 			p.InHand = append(p.InHand, it)
 		case l.WorkState == jobcard.Waiting:
 			p.Waiting = append(p.Waiting, it)
-		case l.Consent == jobcard.Asked:
+		case l.Unagreed():
 			p.NotAgreed = append(p.NotAgreed, it)
 		default:
 			p.Next = append(p.Next, it)

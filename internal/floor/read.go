@@ -85,6 +85,7 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 		order by h.id, f.id limit 20000`).Query(each(r.fact))
 	b.Queue(`
 		select l.id, l.card_id, l.position, l.title, l.must_do, l.work_state, l.state_reason, l.decided_by, l.consent,
+			l.agreed_net_minor is not null, l.ahead_reason,
 			l.low_minutes, l.likely_minutes, l.high_minutes, l.cautions, l.safety, l.wheels_off, l.stripped_at is not null, coalesce(l.assigned_to, 0),
 			coalesce(l.done_by, 0), exists (select from second_check k where k.line_id = l.id and k.undone_at is null),
 			coalesce((select r.cautions from caution_read r where r.line_id = l.id and r.staff_id = $1), '{}'),
@@ -157,7 +158,7 @@ func (r *reader) fact(row pgx.Rows) error {
 func (r *reader) line(row pgx.Rows) error {
 	var l Line
 	var low, likely, high int
-	err := row.Scan(&l.ID, &l.CardID, &l.Position, &l.Title, &l.MustDo, &l.WorkState, &l.StateReason, &l.DecidedBy, &l.Consent,
+	err := row.Scan(&l.ID, &l.CardID, &l.Position, &l.Title, &l.MustDo, &l.WorkState, &l.StateReason, &l.DecidedBy, &l.Consent, &l.Again, &l.Ahead,
 		&low, &likely, &high, &l.Cautions, &l.Safety, &l.WheelsOff, &l.Stripped, &l.AssignedTo, &l.DoneBy, &l.Checked, &l.Read, &l.Blocked)
 	l.Estimate = hours.Estimate{Low: minutes(low), Likely: minutes(likely), High: minutes(high)}
 	r.place[l.ID] = len(r.s.Lines)

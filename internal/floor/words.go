@@ -58,6 +58,13 @@ func (x index) hindrances(l Line) (words []string, outOfTurn bool) {
 			outOfTurn = true
 		}
 	}
+	switch {
+	case l.settled() || !l.Unagreed():
+	case l.Again:
+		words = append(words, "dearer than what was agreed: the desk asks the customer again")
+	default:
+		words = append(words, "the customer has not said yes: the desk asks them")
+	}
 	for _, p := range l.Parts {
 		switch {
 		case p.outstanding():
@@ -120,6 +127,9 @@ func (x index) why(l Line, c Car) []string {
 		out = append(out, "must do")
 	} else {
 		out = append(out, "if there is time")
+	}
+	if l.Consent == jobcard.Asked && l.Ahead != "" && !l.settled() {
+		out = append(out, "not agreed, go ahead because "+l.Ahead)
 	}
 	if h, ok := l.hand(x.Me); ok && h.Since.IsZero() {
 		out = append(out, "you began it")

@@ -56,6 +56,11 @@ func (s *Service) SetStage(ctx context.Context, who actor.Actor, in StageInput) 
 				return Changed{}, apperr.Field("stage", "not ready yet: %s", strings.Join(why, "; "))
 			}
 		}
+		if in.Stage == Collected {
+			if err := mustBeHandedOver(ctx, tx, c.ID); err != nil {
+				return Changed{}, err
+			}
+		}
 		if in.Stage == Cancelled {
 			if _, err := tx.Exec(ctx, `update card set cancel_reason = $2 where id = $1`, c.ID, in.Reason); err != nil {
 				return Changed{}, fmt.Errorf("cancel: %w", err)

@@ -44,6 +44,9 @@ func finish(t *testing.T, g *cardtest.Garage, s *jobcard.Sheet) {
 		if l.Settled() {
 			continue
 		}
+		if !l.MayBeWorkedOn() {
+			g.Agree(s.ID)
+		}
 		tick(t, g, g.Posy, l.ID)
 		if l.Safety || l.WheelsOff {
 			_, err := g.Cards.SecondCheck(t.Context(), g.Bram, jobcard.CheckInput{LineID: l.ID, TorqueNm: 110})
@@ -57,6 +60,7 @@ func finish(t *testing.T, g *cardtest.Garage, s *jobcard.Sheet) {
 func TestASafetyLineKeepsTheCardUntilASecondPersonHasChecked(t *testing.T) {
 	g := cardtest.Open(t)
 	s := g.Book(cardtest.Op(g.Brakes))
+	g.Agree(s.ID)
 	l := s.Lines[0]
 	ready := jobcard.StageInput{CardID: s.ID, Stage: jobcard.Ready}
 	_, err := g.Cards.SetStage(t.Context(), g.Desk, ready)

@@ -212,6 +212,9 @@ func (p pages) strip(w http.ResponseWriter, r *http.Request) error {
 // refused shows what a closed gate stopped, with the way to each part that
 // keeps it closed; any other error is the adapter's.
 func (p pages) refused(w http.ResponseWriter, r *http.Request, err error) error {
+	if n, ok := jobcard.NotAgreedOf(err); ok {
+		return p.kit.Render(w, r, apperr.Conflict.Status(), notAgreedPage(p.page(r, "Not agreed yet", "card:"+ui.Itoa(n.CardID)), err.Error(), "/cards/"+ui.Itoa(n.CardID)+"#answer", linePath(n.LineID)))
+	}
 	c, ok := jobcard.ClosedOf(err)
 	if !ok {
 		return err

@@ -8,7 +8,6 @@ import (
 	"rampside/internal/clocking"
 	"rampside/internal/floor"
 	"rampside/internal/hours"
-	"rampside/internal/jobcard"
 	"rampside/web/ui"
 )
 
@@ -89,7 +88,7 @@ func newFloor(plan floor.Plan, who actor.Actor) floorView {
 		}
 	})
 	v.list("Waiting on parts", "", plan.Waiting, func(it floor.Item, x *rowView) { x.Said = []string{it.StateReason} })
-	v.list("Not agreed yet", "The customer has not said yes to these. What is done on them now may not be paid.", plan.NotAgreed,
+	v.list("Not agreed yet", "The customer has not said yes to these, so they wait. The desk asks, and notes the answer on the card.", plan.NotAgreed,
 		func(it floor.Item, x *rowView) { x.CanStart = !it.Stopped() })
 	v.list("Deferred at this visit", "", plan.Deferred, func(it floor.Item, x *rowView) {
 		x.Said, x.Why, x.Hindrances, x.Looks, x.Held = []string{it.StateReason + " (" + it.DecidedBy + ")"}, "", nil, nil, nil
@@ -114,7 +113,7 @@ func row(it floor.Item) rowView {
 	return rowView{
 		ID: ui.Itoa(it.ID), Path: linePath(it.ID), State: string(it.WorkState), Title: it.Title, Plate: it.Car.Mark, Car: it.Car.Name,
 		Why: joined(it.Why) + ", " + hours.Format(it.Estimate.Likely), Hindrances: it.Hindrances, Looks: it.Looks,
-		NotAgreed: it.Consent == jobcard.Asked, Unread: caution.Of(it.Unread),
+		NotAgreed: it.Unagreed(), Unread: caution.Of(it.Unread),
 		Held: heldOf(it.ID, it.Holds), Stripped: it.Stripped, CanStrip: len(it.Parts) > 0,
 	}
 }

@@ -393,7 +393,7 @@ func mine(m mineView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				if len(m.Held) == 0 {
+				if len(m.Held) == 0 && !m.NotAgreed {
 					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<button class=\"main\" type=\"submit\">Tick it done<span class=\"visually-hidden\">")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err

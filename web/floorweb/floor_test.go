@@ -152,10 +152,22 @@ func TestThereIsNoMoneyOnTheFloor(t *testing.T) {
 func TestWhatIsNotAgreedIsPlainlySo(t *testing.T) {
 	s := newSite(t)
 	card, ls := s.Book(t, jobcard.Booking{Here: true, Lines: []jobcard.NewLine{s.Line("Exhaust hanger")}}, false)
-	s.see(s.get("posy", "/floor"), http.StatusOK, "Nothing that is agreed waits for you", "Not agreed yet", "may not be paid", "Exhaust hanger", "Not agreed yet.", "Clock on")
+	s.see(s.get("posy", "/floor"), http.StatusOK, "Nothing that is agreed waits for you", "Not agreed yet", "so they wait", "Exhaust hanger", "The customer has not said yes: the desk asks them.")
+	s.seeNot(s.get("posy", "/floor"), "Clock on")
+	line := s.get("posy", path(ls[0], ""))
+	s.see(line, http.StatusOK, "Not agreed yet. The customer has not said yes", "Ask, on the card")
+	s.seeNot(line, "Clock on")
+	s.seeNot(line, "Tick it done")
+	for _, act := range []string{"/on", "/tick"} {
+		s.see(s.post("posy", path(ls[0], act)), http.StatusConflict, "you cannot", "the customer has not said yes to it", "Back to the line", "Ask, on the card")
+	}
+	_, err := s.Cards.GoAhead(t.Context(), s.Desk, jobcard.AheadInput{LineID: ls[0], Reason: "they are on a ship"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.see(s.get("posy", "/floor"), http.StatusOK, "Next", "not agreed, go ahead because they are on a ship", "Clock on")
 	s.done(s.post("posy", path(ls[0], "/on")), "/floor")
-	s.see(s.get("posy", "/floor"), http.StatusOK, "In your hands", "Exhaust hanger", "Not agreed yet.")
-	s.see(s.get("posy", path(ls[0], "")), http.StatusOK, "Not agreed yet. The customer has not said yes")
+	s.see(s.get("posy", path(ls[0], "")), http.StatusOK, "Not agreed. It goes ahead all the same, says Ines Marlow: they are on a ship.")
 	if l := s.LineOf(t, card, ls[0]); l.WorkState != jobcard.InHand {
 		t.Errorf("the line is %s", l.WorkState)
 	}

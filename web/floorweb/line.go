@@ -36,7 +36,9 @@ type lineView struct {
 	Photos              []photoView
 	Held                []heldView // parts that keep the gate closed
 	Stripped, CanStrip  bool
-	NotAgreed, MineNow  bool
+	NotAgreed           string // why it waits for the customer; empty when it does not
+	Ahead               string // why it goes ahead without
+	MineNow             bool
 	CanStart, CanTick   bool
 	CanSnag, CanDefer   bool
 	CanWait, CanReopen  bool
@@ -85,8 +87,11 @@ func (p pages) view(r *http.Request, id jobcard.LineID) (*lineView, error) {
 		ID: ui.Itoa(id), Path: linePath(id), CardPath: "/cards/" + ui.Itoa(s.ID), CardID: ui.Itoa(s.ID), Title: l.Title,
 		Plate: firstOf(s.Vehicle.Mark, s.Vehicle.VIN), Car: s.Vehicle.Name(), State: string(l.WorkState), Consent: string(l.Consent),
 		Words: s.CustomerWords, Cautions: caution.Of(cautions.All), Unread: caution.Of(cautions.Unread()),
-		NotAgreed: l.Consent == jobcard.Asked, WheelsOff: l.WheelsOff,
+		NotAgreed: notAgreed(l), WheelsOff: l.WheelsOff,
 		line: l, sheet: s, now: p.kit.Now(),
+	}
+	if l.Consent == jobcard.Asked && l.AheadWhy != "" && !l.Struck() {
+		v.Ahead = "It goes ahead all the same, says " + s.Staff[l.AheadBy] + ": " + l.AheadWhy + "."
 	}
 	v.stand()
 	v.facts()
@@ -214,6 +219,17 @@ func (v *lineView) history() {
 	}
 }
 
+// notAgreed says why a line waits for the customer.
+func notAgreed(l jobcard.Line) string {
+	switch {
+	case l.Consent != jobcard.Asked || l.MayBeWorkedOn() || l.Struck():
+		return ""
+	case l.AgreedNet != nil || l.AgreedTime != nil:
+		return "It costs more by now than the customer agreed to, so nobody can start or tick it until the desk has asked them again."
+	}
+	return "The customer has not said yes to this, so nobody can start or tick it until the desk has asked them."
+}
+
 // may works out what this person can do with the line now.
 func (v *lineView) may(who actor.Actor) {
 	l, s := v.line, v.sheet
@@ -227,8 +243,8 @@ func (v *lineView) may(who actor.Actor) {
 	}
 	v.Stripped = l.Stripped()
 	v.CanStrip = willing && s.Stage.Workable() && len(v.Parts) > 0 && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
-	v.CanStart = !v.MineNow && willing && len(v.Before) == 0 && !(v.Stripped && len(v.Held) > 0) && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
-	v.CanTick = willing && s.Stage.Workable() && at(jobcard.Open, jobcard.InHand)
+	v.CanStart = !v.MineNow && l.MayBeWorkedOn() && len(v.Before) == 0 && !(v.Stripped && len(v.Held) > 0) && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
+	v.CanTick = l.MayBeWorkedOn() && s.Stage.Workable() && at(jobcard.Open, jobcard.InHand)
 	v.CanSnag = s.Stage.Workable() && at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
 	v.CanDefer = at(jobcard.Open, jobcard.InHand, jobcard.Waiting)
 	v.CanWait = willing && at(jobcard.Open, jobcard.InHand)

@@ -205,6 +205,13 @@ func (g *Garage) Agree(id jobcard.CardID) {
 	g.OK(err)
 }
 
+// GoAhead has the desk let a line be worked on that is not agreed.
+func (g *Garage) GoAhead(id jobcard.LineID) {
+	g.t.Helper()
+	_, err := g.Cards.GoAhead(g.ctx(), g.Desk, jobcard.AheadInput{LineID: id, Reason: "they could not be reached, and the car is needed"})
+	g.OK(err)
+}
+
 // Fits has somebody find by hand that every part of a card fits.
 func (g *Garage) Fits(id jobcard.CardID) {
 	g.t.Helper()
