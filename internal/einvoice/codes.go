@@ -45,3 +45,6 @@ func set(words string) map[string]bool {
 	}
 	return m
 }
+
+// KnownScheme tells whether electronic addresses of a scheme are known (EAS).
+func KnownScheme(scheme string) bool { return schemes[scheme] }
