@@ -229,6 +229,7 @@ func refusedWeb(from, to string) string {
 		if strings.HasPrefix(to, "web/") {
 			return from + " may not import " + to
 		}
+	case to == "web/outlookui": // what is said of a car's promise is shown wherever the car is
 	case strings.HasPrefix(to, "web/") && to != "web/ui":
 		// Photos are taken on pages of other features, and how a verdict came
 		// about is shown wherever there are parts.

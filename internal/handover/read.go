@@ -1,0 +1,170 @@
+package handover
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+
+	"rampside/internal/actor"
+	"rampside/internal/apperr"
+	"rampside/internal/change"
+	"rampside/internal/garage"
+	"rampside/internal/jobcard"
+	"rampside/internal/pg"
+	"rampside/internal/signature"
+	"rampside/internal/workday"
+)
+
+// Plan reads a card as it would be handed over, in one round trip. Errors:
+// NotFound, Forbidden.
+func (s *Service) Plan(ctx context.Context, who actor.Actor, card jobcard.CardID) (Plan, error) {
+	if err := who.Need(actor.HandOver); err != nil {
+		return Plan{}, err
+	}
+	var f facts
+	sheet, err := s.cards.Sheet(ctx, who, card, f.later(card))
+	if err != nil {
+		return Plan{}, err
+	}
+	return newPlan(sheet, f, s.db.Now()), nil
+}
+
+// planIn is Plan inside a change, of a card that is locked.
+func planIn(ctx context.Context, tx *change.Tx, card jobcard.CardID) (Plan, error) {
+	var f facts
+	sheet, err := jobcard.SheetIn(ctx, tx, card, f.later(card))
+	if err != nil {
+		return Plan{}, err
+	}
+	return newPlan(sheet, f, tx.At), nil
+}
+
+// later queues what a plan needs beside the sheet.
+func (f *facts) later(card jobcard.CardID) func(*pgx.Batch) {
+	f.intervals = map[garage.OperationID]Interval{}
+	return func(b *pgx.Batch) {
+		garage.LoadLater(b, &f.set)
+		b.Queue(`select d.operation_id, o.name, coalesce(d.months, 0), coalesce(d.distance, 0), d.version
+			from due_interval d join operation o on o.id = d.operation_id
+			where d.operation_id in (select operation_id from line where card_id = $1) limit 500`, card).
+			Query(func(rows pgx.Rows) error {
+				all, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Interval])
+				for _, v := range all {
+					f.intervals[v.OperationID] = v
+				}
+				return err
+			})
+		b.Queue(`select b.number, s.open_minor from bill b join bill_state s on s.bill_id = b.id
+			where b.card_id = $1 order by b.id limit 100`, card).Query(func(rows pgx.Rows) error {
+			defer rows.Close()
+			for rows.Next() {
+				var u unpaid
+				if err := rows.Scan(&u.number, &u.open); err != nil {
+					return err
+				}
+				if f.billed = true; u.open > 0 {
+					f.bills = append(f.bills, u)
+				}
+			}
+			return rows.Err()
+		})
+		b.Queue(`select id from handover where card_id = $1 order by id desc limit 100`, card).Query(func(rows pgx.Rows) (err error) {
+			f.past, err = pgx.CollectRows(rows, pgx.RowTo[ID])
+			return err
+		})
+	}
+}
+
+const columns = `h.id, h.card_id, h.turn, h.customer_id, h.vehicle_id, h.garage_name, h.garage_address, h.garage_phone, h.garage_email, h.zone,
+	h.customer_name, h.mark, h.vin, h.car, h.customer_words, h.mileage_in, h.mileage_out, h.mileage_unit, h.given_to, h.keys_note, h.note,
+	h.unsettled, h.anyway_reason, h.handed_at, coalesce(h.handed_by, 0), h.handed_name`
+
+func scan(row pgx.Row) (h Handover, err error) {
+	err = row.Scan(&h.ID, &h.CardID, &h.Turn, &h.CustomerID, &h.VehicleID, &h.GarageName, &h.GarageAddress, &h.GaragePhone, &h.GarageEmail, &h.ZoneName,
+		&h.Customer, &h.Mark, &h.VIN, &h.Car, &h.Words, &h.MileageIn, &h.MileageOut, &h.MileageUnit, &h.GivenTo, &h.Keys, &h.Note,
+		&h.Unsettled, &h.Anyway, &h.At, &h.By, &h.ByName)
+	return h, err
+}
+
+func scanItem(row pgx.CollectableRow) (i Item, err error) {
+	var on *time.Time
+	err = row.Scan(&i.Kind, &i.LineID, &i.FindingID, &i.PhotoID, &i.What, &i.Why, &i.Severity, &i.Measured, &i.Limit, &i.Checks, &i.Parts, &on, &i.DueAt)
+	if on != nil {
+		i.DueOn = workday.FromDate(*on)
+	}
+	return i, err
+}
+
+// Read reads a handover in one round trip. It asks nobody's right: whoever
+// calls it has, or follows a link that was given out. Errors: NotFound.
+func Read(ctx context.Context, q pg.Querier, id ID) (Handover, error) {
+	var h Handover
+	var items []Item
+	var ack *Acknowledgement
+	var b pgx.Batch
+	b.Queue(`select `+columns+` from handover h where h.id = $1`, id).QueryRow(func(row pgx.Row) (err error) {
+		h, err = scan(row)
+		return pg.Explain(err, "handover", nil)
+	})
+	b.Queue(`select kind, coalesce(line_id, 0), coalesce(finding_id, 0), coalesce(photo_id, 0), what, why, coalesce(severity, ''), measured, limit_value,
+		checks, parts, due_on, coalesce(due_at, 0) from handover_item where handover_id = $1 order by position limit 2000`, id).
+		Query(func(rows pgx.Rows) (err error) {
+			items, err = pgx.CollectRows(rows, scanItem)
+			return err
+		})
+	b.Queue(`select words, name, how, signature, at from acknowledgement where handover_id = $1`, id).Query(func(rows pgx.Rows) error {
+		defer rows.Close()
+		for rows.Next() {
+			var a Acknowledgement
+			var drawn string
+			if err := rows.Scan(&a.Words, &a.Name, &a.How, &drawn, &a.At); err != nil {
+				return err
+			}
+			var err error
+			if a.Signature, err = signature.Parse(drawn); err != nil {
+				return err
+			}
+			ack = &a
+		}
+		return rows.Err()
+	})
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		if apperr.KindOf(err) == apperr.Internal {
+			return Handover{}, fmt.Errorf("read handover %d: %w", id, err)
+		}
+		return Handover{}, err
+	}
+	h.Items, h.Acknowledged = items, ack
+	return h, nil
+}
+
+// Read reads a handover for the garage. Errors: NotFound, Forbidden.
+func (s *Service) Read(ctx context.Context, who actor.Actor, id ID) (Handover, error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return Handover{}, err
+	}
+	return Read(ctx, s.db.Pool, id)
+}
+
+// Latest gives the last handover of a card, 0 while there is none.
+func Latest(ctx context.Context, q pg.Querier, card jobcard.CardID) (ID, error) {
+	var id ID
+	if err := q.QueryRow(ctx, `select coalesce(max(id), 0) from handover where card_id = $1`, card).Scan(&id); err != nil {
+		return 0, fmt.Errorf("look for a handover: %w", err)
+	}
+	return id, nil
+}
+
+// OfCard gives the last handover of a card. Errors: NotFound, Forbidden.
+func (s *Service) OfCard(ctx context.Context, who actor.Actor, card jobcard.CardID) (Handover, error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return Handover{}, err
+	}
+	id, err := Latest(ctx, s.db.Pool, card)
+	if err != nil {
+		return Handover{}, err
+	}
+	return Read(ctx, s.db.Pool, id)
+}
