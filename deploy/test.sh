@@ -36,7 +36,11 @@ else
 	# a browser beside the race detector is too much for two cores.
 	tool go test -race -timeout 30m ./cmd/... ./internal/... ./migrations/... ./static/... || status=$?
 	# The detector also takes memory of its own, so where memory is measured it
-	# is done again without.
+	# is done again without; and where one walks the whole server step by step,
+	# it would find nothing that it does not find elsewhere.
+	walks=$(grep -l '^//go:build !race' internal/app/*_test.go | xargs sed -n 's/^func \(Test[A-Za-z0-9_]*\)(t .*/\1/p' | paste -sd '|')
+	[ -n "$walks" ] || die "internal/app has no test that walks the server"
+	tool go test -timeout 30m -run "^($walks)\$" ./internal/app || status=$?
 	tool go test -timeout 30m ./internal/picture ./web/... || status=$?
 fi
 # The shared test server stops by itself once the last test has ended.
