@@ -7,7 +7,7 @@ alter table event add constraint event_via_known check (via in ('page', 'api', '
 
 -- What links are signed with: one row, made when the first link is.
 create table link_secret (
-    only    boolean not null default true constraint link_secret_pk primary key constraint link_secret_one check (only),
+    sole    boolean not null default true constraint link_secret_pk primary key constraint link_secret_one check (sole),
     secret  bytea not null constraint link_secret_size check (length(secret) = 32),
     made_at timestamptz not null
 );
@@ -32,7 +32,7 @@ create table customer_link (
     last_opened  timestamptz,
     constraint customer_link_name_once unique (name),
     constraint customer_link_until_order check (until > made_at),
-    constraint customer_link_opened_order check (first_opened is null = (opened = 0) and first_opened is null = (last_opened is null))
+    constraint customer_link_opened_order check ((first_opened is null) = (opened = 0) and (first_opened is null) = (last_opened is null))
 );
 create index customer_link_target_idx on customer_link (purpose, target_id);
 create index customer_link_card_idx on customer_link (card_id) where card_id is not null;
@@ -62,7 +62,7 @@ create table letter (
     written_by  bigint constraint letter_staff_fk references staff,
     done_at     timestamptz,
     constraint letter_message_id_once unique (message_id),
-    constraint letter_done_when_over check (state = 'waiting' = (done_at is null)),
+    constraint letter_done_when_over check ((state = 'waiting') = (done_at is null)),
     constraint letter_failed_with_reason check (state <> 'failed' or trouble <> '')
 );
 create index letter_waiting_idx on letter (next_try) where state = 'waiting';
