@@ -44,7 +44,8 @@ type account struct {
 }
 
 // openLater queues the bills that were open at the end of a day, and what
-// customers had paid that was set against none.
+// customers had paid that was set against none. A payment that was entered for
+// a day before its bill was issued is on account until then.
 func openLater(b *pgx.Batch, on workday.Day, only customer.ID, docs *[]Doc, accounts *[]account) {
 	later(b, "bills", docs, scanDoc, docSelect+`
 		where b.kind = 'bill' and b.issued <= $1 and ($2 = 0 or b.customer_id = $2)
@@ -57,8 +58,8 @@ func openLater(b *pgx.Batch, on workday.Day, only customer.ID, docs *[]Doc, acco
 		select u.id, u.name, m.minor from (
 			select customer_id, sum(minor)::bigint as minor from (
 				select customer_id, amount_minor as minor from payment where day <= $1 and ($2 = 0 or customer_id = $2)
-				union all select p.customer_id, -a.amount_minor from allocation a join payment p on p.id = a.payment_id
-					where a.day <= $1 and ($2 = 0 or p.customer_id = $2)
+				union all select p.customer_id, -a.amount_minor from allocation a join payment p on p.id = a.payment_id join bill b on b.id = a.bill_id
+					where a.day <= $1 and b.issued <= $1 and ($2 = 0 or p.customer_id = $2)
 			) x group by customer_id having sum(minor) <> 0
 		) m join customer u on u.id = m.customer_id order by u.id`, on.UTC(), only)
 }
@@ -200,4 +201,16 @@ func (s *Service) Overview(ctx context.Context, who actor.Actor, day workday.Day
 	}
 	o.Owed, o.Taken = owed(f.Today, docs, accounts), takenByMethod(methods, payments)
 	return o, nil
+}
+
+// Owed reads what every customer owed at the end of a day. Errors: Forbidden;
+// Invalid at on.
+func (s *Service) Owed(ctx context.Context, who actor.Actor, on workday.Day) (Owed, error) {
+	if err := who.Need(actor.SeeAccounts); err != nil {
+		return Owed{}, err
+	}
+	if err := (Period{on, on}).checkAs("on", "on"); err != nil {
+		return Owed{}, err
+	}
+	return readOwed(ctx, s.db.Pool, on)
 }
