@@ -13,6 +13,7 @@ import (
 	"rampside/internal/live"
 	"rampside/web/accountweb"
 	"rampside/web/bookinweb"
+	"rampside/web/booksweb"
 	"rampside/web/cardweb"
 	"rampside/web/dayendweb"
 	"rampside/web/diaryweb"
@@ -35,6 +36,7 @@ var nav = []ui.NavItem{
 	{Label: "Vehicles", Path: "/vehicles", Need: actor.ReadCards},
 	{Label: "Reckoner", Path: "/reckoner", Need: actor.ReadCards},
 	{Label: "Day's end", Path: "/days-end", Need: actor.SeeMargins},
+	{Label: "Accounts", Path: booksweb.Path, Need: actor.SeeAccounts},
 	{Label: "Garage", Path: "/garage", Need: actor.ManageGarage},
 }
 
@@ -63,6 +65,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
 	storesweb.Mount(r, kit, s.Stores)
+	booksweb.Mount(r, kit, s.Books, s.Garage)
 	yourcarweb.Mount(r, kit, yourcarweb.Services{
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },

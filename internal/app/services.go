@@ -7,6 +7,7 @@ import (
 
 	"rampside/internal/account"
 	"rampside/internal/blob"
+	"rampside/internal/books"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/config"
@@ -45,6 +46,7 @@ type Services struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
+	Books     *books.Service
 	Links     *link.Service
 	Post      *post.Service
 	Quotes    *quote.Service
@@ -90,6 +92,7 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 		Diary:     diary.New(db),
 		DayEnd:    dayend.New(db),
 		Stores:    stores.New(db),
+		Books:     books.New(db),
 		Links:     link.New(db, linkTargets),
 		Post:      letters,
 		Quotes:    quote.New(db, out.Public, letters),
