@@ -21,6 +21,7 @@ import (
 	"rampside/web/garageweb"
 	"rampside/web/photoweb"
 	"rampside/web/reckonerweb"
+	"rampside/web/quoteweb"
 	"rampside/web/storesweb"
 	"rampside/web/ui"
 	"rampside/web/vehicleweb"
@@ -67,6 +68,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	storesweb.Mount(r, kit, s.Stores)
 	booksweb.Mount(r, kit, s.Books, s.Garage)
 	yourcarweb.Mount(r, kit, yourcarweb.Services{
+	quoteweb.Mount(r, kit, s.Quotes, s.Links, s.Post)
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
 		// What is behind links of the other purposes is registered here.
