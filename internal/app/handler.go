@@ -66,6 +66,8 @@ func Build(d Deps, m *metrics) (*Handler, error) {
 	kit := newKit(d, s)
 	hub := live.NewHub(d.Log)
 	d.background.Go(func() { hub.Listen(d.Closing, d.DatabaseURL) })
+	changes, unsubscribe := hub.Subscribe(live.All)
+	d.background.Go(func() { defer unsubscribe(); s.Outlook.Work(d.Closing, d.Log, changes) })
 	if err := sendLetters(d, db); err != nil {
 		return nil, err
 	}

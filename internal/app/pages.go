@@ -19,6 +19,7 @@ import (
 	"rampside/web/diaryweb"
 	"rampside/web/floorweb"
 	"rampside/web/garageweb"
+	"rampside/web/outlookweb"
 	"rampside/web/photoweb"
 	"rampside/web/reckonerweb"
 	"rampside/web/quoteweb"
@@ -31,6 +32,7 @@ import (
 // nav is what every page offers at its head.
 var nav = []ui.NavItem{
 	{Label: "Diary", Path: "/diary", Need: actor.ReadCards},
+	{Label: "Outlook", Path: outlookweb.Path, Need: actor.ReadCards},
 	{Label: "Book in", Path: "/book-in", Need: actor.BookIn},
 	{Label: "Floor", Path: "/floor", Need: actor.Work},
 	{Label: "Stores", Path: storesweb.Path, Need: actor.ReadCards},
@@ -66,6 +68,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
 	storesweb.Mount(r, kit, s.Stores)
+	outlookweb.Mount(r, kit, s.Outlook, s.Garage)
 	booksweb.Mount(r, kit, s.Books, s.Garage)
 	yourcarweb.Mount(r, kit, yourcarweb.Services{
 	quoteweb.Mount(r, kit, s.Quotes, s.Links, s.Post)

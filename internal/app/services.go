@@ -19,6 +19,7 @@ import (
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
+	"rampside/internal/outlook"
 	"rampside/internal/pg"
 	"rampside/internal/photo"
 	"rampside/internal/post"
@@ -50,6 +51,7 @@ type Services struct {
 	Links     *link.Service
 	Post      *post.Service
 	Quotes    *quote.Service
+	Outlook   *outlook.Service
 }
 
 // Outside is how people outside the garage reach it and are reached. Commands
@@ -96,6 +98,7 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 		Links:     link.New(db, linkTargets),
 		Post:      letters,
 		Quotes:    quote.New(db, out.Public, letters),
+		Outlook:   outlook.New(db),
 	}
 }
 

@@ -38,15 +38,15 @@ var arrows = map[string][]string{
 	"photo":    {"jobcard"},
 	"stores":   {"jobcard", "garage"},
 	"quote":    {"jobcard", "garage", "customer", "vehicle", "link", "post"},
-	"bill":     {"jobcard", "customer", "vehicle", "garage"},
+	"bill":     {"jobcard", "customer", "vehicle", "garage", "post"},
 	"link":     {"jobcard"},
 	"post":     {"jobcard"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},
 	"dayend":   {"jobcard", "clocking", "roster", "garage", "vehicle", "customer"},
 	"outlook":  {"jobcard", "clocking", "roster", "garage", "vehicle", "stores"},
 	"books":    {"bill", "quote", "customer", "jobcard", "garage", "post"},
-	"handover": {"jobcard", "garage", "customer", "vehicle"},
-	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores"},
+	"handover": {"jobcard", "garage", "customer", "vehicle", "link", "post"},
+	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores", "outlook"},
 }
 
 // baseArrows says what the base may import of itself.

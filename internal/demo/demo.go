@@ -20,6 +20,7 @@ import (
 	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/outlook"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
 	"rampside/internal/vehicle"
@@ -92,6 +93,7 @@ type maker struct {
 	cars     *vehicle.Service
 	stores   *stores.Service
 	fits     *fitment.Service
+	looks    *outlook.Service
 
 	wren, ida, posy, bram actor.Actor
 
@@ -132,6 +134,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.cars = vehicle.New(m.db)
 	m.stores = stores.New(m.db)
 	m.fits = fitment.New(m.db)
+	m.looks = outlook.New(m.db)
 	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)

@@ -10,6 +10,7 @@ import (
 	"rampside/internal/garage"
 	"rampside/internal/hours"
 	"rampside/internal/money"
+	"rampside/internal/outlook"
 	"rampside/internal/roster"
 	"rampside/internal/workday"
 )
@@ -103,7 +104,11 @@ func (m *maker) house(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return m.roster.SaveShifts(ctx, m.wren, roster.ShiftsInput{Version: version, Weeks: weeks})
+	if err := m.roster.SaveShifts(ctx, m.wren, roster.ShiftsInput{Version: version, Weeks: weeks}); err != nil {
+		return err
+	}
+	_, err = m.looks.SetRamps(ctx, m.wren, outlook.Setting{Ramps: 3})
+	return err
 }
 
 // operation is one of the garage's operations: low, likely and high hours.

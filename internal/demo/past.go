@@ -82,6 +82,12 @@ func (m *maker) pastDay(ctx context.Context, day workday.Day) error {
 			}})
 		}
 	}
+	// The cars are in and nothing is begun: what the day looks like now is held
+	// against what becomes of it.
+	m.at = open.Add(21 * time.Minute)
+	if _, err := m.looks.Refresh(ctx); err != nil {
+		return err
+	}
 	_, end := workday.Bounds(day, m.loc)
 	deeds = append(deeds, m.restock(day)...)
 	return m.perform(ctx, append(deeds, m.due(end)...))
