@@ -8,10 +8,12 @@ import (
 	"time"
 
 	"rampside/internal/actor"
+	"rampside/internal/blob"
 	"rampside/internal/change"
 	"rampside/internal/customer"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/post"
 	"rampside/internal/signature"
 	"rampside/internal/vehicle"
 	"rampside/internal/workday"
@@ -51,6 +53,8 @@ type Item struct {
 	// missing.
 	DueOn workday.Day
 	DueAt int
+	// Blob and Thumb are the files of a photo; read, never written.
+	Blob, Thumb blob.Key
 }
 
 // Acknowledgement is the customer's word that they were told of what is not
@@ -124,9 +128,13 @@ type Interval struct {
 
 // Service is what the desk, the pages and the API do with handovers.
 type Service struct {
-	db    *change.DB
-	cards *jobcard.Service
+	db     *change.DB
+	cards  *jobcard.Service
+	public func(path string) string
+	mail   *post.Service
 }
 
-// New makes the service.
-func New(db *change.DB, cards *jobcard.Service) *Service { return &Service{db, cards} }
+// New makes the service. public makes a whole link of a path, for letters.
+func New(db *change.DB, cards *jobcard.Service, public func(path string) string, mail *post.Service) *Service {
+	return &Service{db, cards, public, mail}
+}

@@ -9,9 +9,11 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
+	"rampside/internal/blob"
 	"rampside/internal/change"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/link"
 	"rampside/internal/pg"
 	"rampside/internal/signature"
 	"rampside/internal/workday"
@@ -90,9 +92,16 @@ func scan(row pgx.Row) (h Handover, err error) {
 
 func scanItem(row pgx.CollectableRow) (i Item, err error) {
 	var on *time.Time
-	err = row.Scan(&i.Kind, &i.LineID, &i.FindingID, &i.PhotoID, &i.What, &i.Why, &i.Severity, &i.Measured, &i.Limit, &i.Checks, &i.Parts, &on, &i.DueAt)
+	var file, thumb string
+	err = row.Scan(&i.Kind, &i.LineID, &i.FindingID, &i.PhotoID, &i.What, &i.Why, &i.Severity, &i.Measured, &i.Limit, &i.Checks, &i.Parts, &on, &i.DueAt, &file, &thumb)
 	if on != nil {
 		i.DueOn = workday.FromDate(*on)
+	}
+	if err != nil || file == "" {
+		return i, err
+	}
+	if i.Blob, err = blob.ParseKey(file); err == nil {
+		i.Thumb, err = blob.ParseKey(thumb)
 	}
 	return i, err
 }
@@ -108,8 +117,9 @@ func Read(ctx context.Context, q pg.Querier, id ID) (Handover, error) {
 		h, err = scan(row)
 		return pg.Explain(err, "handover", nil)
 	})
-	b.Queue(`select kind, coalesce(line_id, 0), coalesce(finding_id, 0), coalesce(photo_id, 0), what, why, coalesce(severity, ''), measured, limit_value,
-		checks, parts, due_on, coalesce(due_at, 0) from handover_item where handover_id = $1 order by position limit 2000`, id).
+	b.Queue(`select i.kind, coalesce(i.line_id, 0), coalesce(i.finding_id, 0), coalesce(i.photo_id, 0), i.what, i.why, coalesce(i.severity, ''),
+		i.measured, i.limit_value, i.checks, i.parts, i.due_on, coalesce(i.due_at, 0), coalesce(p.blob, ''), coalesce(p.thumb, '')
+		from handover_item i left join photo p on p.id = i.photo_id where i.handover_id = $1 order by i.position limit 2000`, id).
 		Query(func(rows pgx.Rows) (err error) {
 			items, err = pgx.CollectRows(rows, scanItem)
 			return err
@@ -167,4 +177,20 @@ func (s *Service) OfCard(ctx context.Context, who actor.Actor, card jobcard.Card
 		return Handover{}, err
 	}
 	return Read(ctx, s.db.Pool, id)
+}
+
+// Target tells a link of a handover what it leads to: the card it is of and
+// who it was for. Errors: NotFound.
+func Target(ctx context.Context, q pg.Querier, id int64) (card jobcard.CardID, name string, err error) {
+	err = q.QueryRow(ctx, `select card_id, customer_name from handover where id = $1`, id).Scan(&card, &name)
+	return card, name, pg.Explain(err, "handover", nil)
+}
+
+// ReadBehind reads the handover that a link leads to. Errors: NotFound, also
+// for a link to something else.
+func (s *Service) ReadBehind(ctx context.Context, l link.Link) (Handover, error) {
+	if l.Purpose != link.Handover {
+		return Handover{}, apperr.NoSuch("handover")
+	}
+	return Read(ctx, s.db.Pool, ID(l.Target))
 }

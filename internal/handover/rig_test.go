@@ -9,6 +9,7 @@ import (
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
+	"rampside/internal/post"
 )
 
 // rig is a garage with cars to hand over.
@@ -22,7 +23,7 @@ type rig struct {
 func open(t *testing.T) *rig {
 	t.Helper()
 	g := cardtest.Open(t)
-	return &rig{g, handover.New(g.DB, g.Cards), clocking.New(g.DB), t}
+	return &rig{g, handover.New(g.DB, g.Cards, func(path string) string { return "https://garage.example" + path }, post.New(g.DB, "desk@saltmarsh.example")), clocking.New(g.DB), t}
 }
 
 // tick has Posy do a line.
