@@ -385,7 +385,7 @@ func askRow(v *answerView, j askView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 			} else {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<div class=\"what\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "<div class=\"quote-ask\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

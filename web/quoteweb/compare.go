@@ -165,6 +165,13 @@ func (p pages) record(w http.ResponseWriter, r *http.Request) error {
 	return p.kit.Render(w, r, http.StatusOK, recordPage(p.frame(r, v.Title, id), v))
 }
 
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
 func (p pen) entry(e quote.Entry) entryView {
 	out := entryView{At: p.full(e.At), Deed: string(e.Deed)}
 	if e.Version != nil {
@@ -174,7 +181,7 @@ func (p pen) entry(e quote.Entry) entryView {
 	switch e.Deed {
 	case quote.WasIssued:
 		v := e.Version
-		out.Words = p.money(v.Totals.Gross) + " with " + p.tax + ", " + strconv.Itoa(len(v.Jobs)) + " lines, to be agreed to until " + v.LastDay().Long()
+		out.Words = p.money(v.Totals.Gross) + " with " + p.tax + ", " + counted(len(v.Jobs), "line") + ", to be agreed to until " + v.LastDay().Long()
 		out.Notes = append(out.Notes, "by "+v.IssuedBy)
 		for _, j := range v.Jobs {
 			out.Notes = append(out.Notes, j.Title+": "+p.money(j.Gross))

@@ -273,7 +273,7 @@ func sendPage(page ui.PageData, v *sendView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			if len(v.Already) > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<section aria-labelledby=\"already\"><h2 id=\"already\">It went out before</h2><ul class=\"plain-list\">")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<section aria-labelledby=\"already\"><h2 id=\"already\">It went out before</h2><ul class=\"plain-list quote-fate\">")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
