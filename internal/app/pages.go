@@ -12,6 +12,7 @@ import (
 	"rampside/internal/link"
 	"rampside/internal/live"
 	"rampside/web/accountweb"
+	"rampside/web/billweb"
 	"rampside/web/bookinweb"
 	"rampside/web/booksweb"
 	"rampside/web/cardweb"
@@ -72,6 +73,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	booksweb.Mount(r, kit, s.Books, s.Garage)
 	yourcarweb.Mount(r, kit, yourcarweb.Services{
 	quoteweb.Mount(r, kit, s.Quotes, s.Links, s.Post)
+	billweb.Mount(r, kit, s.Bills, s.Cards)
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
 		// What is behind links of the other purposes is registered here.

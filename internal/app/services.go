@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"rampside/internal/account"
+	"rampside/internal/bill"
 	"rampside/internal/blob"
 	"rampside/internal/books"
 	"rampside/internal/change"
@@ -51,6 +52,7 @@ type Services struct {
 	Links     *link.Service
 	Post      *post.Service
 	Quotes    *quote.Service
+	Bills     *bill.Service
 	Outlook   *outlook.Service
 }
 
@@ -98,6 +100,7 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 		Links:     link.New(db, linkTargets),
 		Post:      letters,
 		Quotes:    quote.New(db, out.Public, letters),
+		Bills:     bill.New(db),
 		Outlook:   outlook.New(db),
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -216,4 +217,42 @@ func (s *Service) Numbers(ctx context.Context, who actor.Actor) ([]Trouble, erro
 		return nil, err
 	}
 	return Numbers(ctx, s.db.Pool)
+}
+
+// Today is the garage's day, for whoever may see customers.
+func (s *Service) Today(ctx context.Context, who actor.Actor) (workday.Day, error) {
+	if err := who.Need(actor.ReadPeople); err != nil {
+		return workday.Day{}, err
+	}
+	set, err := garage.Load(ctx, s.db.Pool)
+	return set.Today(s.db.Now()), err
+}
+
+// Receipt is one entry of money with what its page needs.
+type Receipt struct {
+	Payment
+	Garage  garage.Settings
+	Terms   Terms
+	Methods []Method
+	Now     time.Time
+}
+
+// Receipt reads it. Error: NotFound.
+func (s *Service) Receipt(ctx context.Context, who actor.Actor, id PaymentID) (Receipt, error) {
+	p, err := s.Payment(ctx, who, id)
+	if err != nil {
+		return Receipt{}, err
+	}
+	r := Receipt{Payment: p, Now: s.db.Now()}
+	var b pgx.Batch
+	garage.LoadLater(&b, &r.Garage)
+	queueMethods(&b, &r.Methods)
+	b.Queue(`select ` + termsColumns + ` from bill_terms where id = 1`).QueryRow(func(row pgx.Row) (err error) {
+		r.Terms, err = scanTerms(row)
+		return err
+	})
+	if err := s.db.Pool.SendBatch(ctx, &b).Close(); err != nil {
+		return r, fmt.Errorf("receipt %d: %w", id, err)
+	}
+	return r, nil
 }

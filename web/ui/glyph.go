@@ -40,6 +40,7 @@ const (
 	diamond  = "M10 2.5l7.5 7.5l-7.5 7.5l-7.5-7.5z"
 	triangle = "M10 3l7.5 13.5h-15z"
 	tick     = "M5 9.5l4 5l9.5-13"
+	sheetOf  = "M4.5 2.5h8l3 3v12h-11z"
 	strike   = "M3 17l14-14"
 )
 
@@ -96,6 +97,13 @@ var glyphs = map[string][]stroke{
 	"major":     lines(triangle, "M10 8v4", "M10 14v.6"),
 	"minor":     lines(triangle),
 	"advisory":  lines("M10 3a7 7 0 1 0 .01 0", "M10 9v5", "M10 6v.5"),
+
+	// Bills: a sheet, what is written on it, and whether it was settled.
+	"unpaid":      lines(sheetOf, "M7 8h6", "M7 11h6"),
+	"overdue":     append(lines(sheetOf, "M10 7v5"), filled("M9.1 13.6h1.8v1.8h-1.8z")),
+	"paid":        {{D: sheetOf}, {D: "M6.5 10.5l2.6 3.2l5.4-7", Bold: true}},
+	"overpaid":    lines(sheetOf, "M10 7.5v6", "M7 10.5h6"),
+	"credit note": lines(sheetOf, "M7 10.5h6"),
 
 	// Asides.
 	"look":    lines("M2 10h13", "M10.5 5.5l4.5 4.5l-4.5 4.5"),
