@@ -203,11 +203,15 @@ func (s *Service) Overview(ctx context.Context, who actor.Actor, day workday.Day
 	return o, nil
 }
 
-// Owed reads what every customer owed at the end of a day. Errors: Forbidden;
-// Invalid at on.
+// Owed reads what every customer owed at the end of a day, today when it is
+// zero. Errors: Forbidden; Invalid at on.
 func (s *Service) Owed(ctx context.Context, who actor.Actor, on workday.Day) (Owed, error) {
-	if err := who.Need(actor.SeeAccounts); err != nil {
+	f, err := s.frame(ctx, who)
+	if err != nil {
 		return Owed{}, err
+	}
+	if on.IsZero() {
+		on = f.Today
 	}
 	if err := (Period{on, on}).checkAs("on", "on"); err != nil {
 		return Owed{}, err

@@ -25,7 +25,7 @@ const notHere = "not kept here: take it from the purchase records"
 // outside the scope of VAT is not (VAT Notice 700/12, box 6).
 func Boxes(p ledger.VATPeriod) []Box {
 	return []Box{
-		{1, "VAT due in this period on sales and other outputs", p.VAT, true, "VAT of all documents below"},
+		{1, "VAT due in this period on sales and other outputs", p.VAT, true, "all of the VAT above"},
 		{2, "VAT due in this period on acquisitions from EU member states (Northern Ireland)", 0, false, notHere},
 		{3, "Total VAT due (boxes 1 and 2)", p.VAT, true, "box 1 alone, as long as box 2 is nothing"},
 		{4, "VAT reclaimed in this period on purchases and other inputs", 0, false, notHere},

@@ -15,6 +15,7 @@ type overviewView struct {
 	Form    *ui.Form
 	Tabs    []tab
 	Printed string
+	Tax     string
 	Day     string // as a field has it
 	DayName string
 	Words   []string // the state of things in sentences
@@ -79,7 +80,7 @@ func (p pages) overview(w http.ResponseWriter, r *http.Request) error {
 
 func newOverviewView(o books.Overview, f *ui.Form) *overviewView {
 	pen := newPen(o.Frame)
-	v := &overviewView{Form: f, Tabs: tabs(Path), Printed: pen.printed(), Day: fieldDay(o.Day), DayName: o.Day.Long()}
+	v := &overviewView{Form: f, Tabs: tabs(Path), Printed: pen.printed(), Tax: pen.tax(), Day: fieldDay(o.Day), DayName: o.Day.Long()}
 	if o.Day == o.Today {
 		v.DayName = "today, " + v.DayName
 	}

@@ -636,12 +636,12 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("Quotes with lines that wait for a yes or a no, the oldest first", ui.Col{Label: "Quote"}, ui.Col{Label: "Car"}, ui.Col{Label: "Customer"}, ui.Col{Label: "Last sent"}, ui.Col{Label: "Good until"}, ui.Col{Label: "Waiting"}, ui.Col{Label: "With tax", Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("Quotes with lines that wait for a yes or a no, the oldest first", ui.Col{Label: "Quote"}, ui.Col{Label: "Car"}, ui.Col{Label: "Customer"}, ui.Col{Label: "Last sent"}, ui.Col{Label: "Good until"}, ui.Col{Label: "Waiting"}, ui.Col{Label: "With " + v.Tax, Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "</section><section aria-labelledby=\"taken\"><h2 id=\"taken\">Money taken</h2><form class=\"inline no-print\" method=\"get\" action=\"")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 53, "</section><section aria-labelledby=\"taken\"><h2 id=\"taken\">Money taken</h2><form class=\"period no-print\" method=\"get\" action=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -654,15 +654,15 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 54, "\"><div class=\"together\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = ui.Field(v.Form.Field("day", "On the day").Of(v.Day).Kind("date").Must().Short()).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Field(v.Form.Field("day", "Day").Of(v.Day).Kind("date").Must().Short()).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<button class=\"quiet\">Show the day</button></form>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 55, "<button class=\"quiet\">Show the day</button></div></form>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -686,7 +686,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 					var templ_7745c5c3_Var39 string
 					templ_7745c5c3_Var39, templ_7745c5c3_Err = templ.JoinStringErrs(t.Method)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 115, Col: 32}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 117, Col: 32}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var39))
 					if templ_7745c5c3_Err != nil {
@@ -699,7 +699,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 					var templ_7745c5c3_Var40 string
 					templ_7745c5c3_Var40, templ_7745c5c3_Err = templ.JoinStringErrs(t.In)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 116, Col: 28}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 118, Col: 28}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var40))
 					if templ_7745c5c3_Err != nil {
@@ -712,7 +712,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 					var templ_7745c5c3_Var41 string
 					templ_7745c5c3_Var41, templ_7745c5c3_Err = templ.JoinStringErrs(t.Out)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 117, Col: 29}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 119, Col: 29}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var41))
 					if templ_7745c5c3_Err != nil {
@@ -738,7 +738,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 				var templ_7745c5c3_Var42 string
 				templ_7745c5c3_Var42, templ_7745c5c3_Err = templ.JoinStringErrs(v.Sum.Method)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 124, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 126, Col: 35}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var42))
 				if templ_7745c5c3_Err != nil {
@@ -751,7 +751,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 				var templ_7745c5c3_Var43 string
 				templ_7745c5c3_Var43, templ_7745c5c3_Err = templ.JoinStringErrs(v.Sum.In)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 125, Col: 31}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 127, Col: 31}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var43))
 				if templ_7745c5c3_Err != nil {
@@ -764,7 +764,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 				var templ_7745c5c3_Var44 string
 				templ_7745c5c3_Var44, templ_7745c5c3_Err = templ.JoinStringErrs(v.Sum.Out)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 126, Col: 32}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 128, Col: 32}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var44))
 				if templ_7745c5c3_Err != nil {
@@ -777,7 +777,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 				var templ_7745c5c3_Var45 string
 				templ_7745c5c3_Var45, templ_7745c5c3_Err = templ.JoinStringErrs(v.Sum.Sum.Value)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 127, Col: 38}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 129, Col: 38}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var45))
 				if templ_7745c5c3_Err != nil {
@@ -823,7 +823,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var47 string
 						templ_7745c5c3_Var47, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(d.Path)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 139, Col: 54}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 141, Col: 54}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var47)
 						if templ_7745c5c3_Err != nil {
@@ -836,7 +836,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var48 string
 						templ_7745c5c3_Var48, templ_7745c5c3_Err = templ.JoinStringErrs(d.Number)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 139, Col: 67}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 141, Col: 67}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var48))
 						if templ_7745c5c3_Err != nil {
@@ -849,7 +849,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var49 string
 						templ_7745c5c3_Var49, templ_7745c5c3_Err = templ.JoinStringErrs(d.Kind)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 140, Col: 19}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 142, Col: 19}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var49))
 						if templ_7745c5c3_Err != nil {
@@ -862,7 +862,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var50 string
 						templ_7745c5c3_Var50, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(d.WhoPath)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 141, Col: 45}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 143, Col: 45}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var50)
 						if templ_7745c5c3_Err != nil {
@@ -875,7 +875,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var51 string
 						templ_7745c5c3_Var51, templ_7745c5c3_Err = templ.JoinStringErrs(d.Who)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 141, Col: 55}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 143, Col: 55}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var51))
 						if templ_7745c5c3_Err != nil {
@@ -888,7 +888,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var52 string
 						templ_7745c5c3_Var52, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(d.CardPath)).ResolveURL(ctx)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 142, Col: 46}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 144, Col: 46}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var52)
 						if templ_7745c5c3_Err != nil {
@@ -901,7 +901,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var53 string
 						templ_7745c5c3_Var53, templ_7745c5c3_Err = templ.JoinStringErrs(d.Card)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 142, Col: 57}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 144, Col: 57}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var53))
 						if templ_7745c5c3_Err != nil {
@@ -914,7 +914,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var54 string
 						templ_7745c5c3_Var54, templ_7745c5c3_Err = templ.JoinStringErrs(d.Issued)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 143, Col: 21}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 145, Col: 21}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var54))
 						if templ_7745c5c3_Err != nil {
@@ -927,7 +927,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var55 string
 						templ_7745c5c3_Var55, templ_7745c5c3_Err = templ.JoinStringErrs(d.Net)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 144, Col: 30}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 146, Col: 30}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var55))
 						if templ_7745c5c3_Err != nil {
@@ -940,7 +940,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var56 string
 						templ_7745c5c3_Var56, templ_7745c5c3_Err = templ.JoinStringErrs(d.Tax)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 145, Col: 30}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 147, Col: 30}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var56))
 						if templ_7745c5c3_Err != nil {
@@ -953,7 +953,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 						var templ_7745c5c3_Var57 string
 						templ_7745c5c3_Var57, templ_7745c5c3_Err = templ.JoinStringErrs(d.Gross)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 146, Col: 32}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/booksweb/overview.templ`, Line: 148, Col: 32}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var57))
 						if templ_7745c5c3_Err != nil {
@@ -966,7 +966,7 @@ func overviewPage(page ui.PageData, v *overviewView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("Bills and credit notes, the newest first", ui.Col{Label: "Number"}, ui.Col{Label: "What"}, ui.Col{Label: "Customer"}, ui.Col{Label: "Card"}, ui.Col{Label: "Issued"}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: "Tax", Num: true}, ui.Col{Label: "With tax", Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var46), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("Bills and credit notes, the newest first", ui.Col{Label: "Number"}, ui.Col{Label: "What"}, ui.Col{Label: "Customer"}, ui.Col{Label: "Card"}, ui.Col{Label: "Issued"}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: v.Tax, Num: true}, ui.Col{Label: "With " + v.Tax, Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var46), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
