@@ -7,6 +7,7 @@ import (
 	"rampside/internal/clocking"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/pricing"
 	"rampside/internal/variance"
 	"rampside/internal/workday"
 )
@@ -97,6 +98,9 @@ type Account struct {
 	Net, AgreedNet money.Minor
 	// LabourNet is the part of Net that is labour.
 	LabourNet money.Minor
+	// OnTop is the part of Net that small material, discounts and surcharges of
+	// the card as a whole come to.
+	OnTop money.Minor
 	// Asked says that the customer was never asked, or has to be asked again.
 	Asked bool
 	// Std is the planned cost of an hour.
@@ -125,8 +129,11 @@ func (a Account) Empty() bool {
 }
 
 // newAccount opens the account of a line with what was put into it.
-func newAccount(c Card, l jobcard.Line, work []Piece, period workday.Span) Account {
-	a := Account{Card: c.ID, Line: l.ID, Title: l.Title, Std: l.StdCostRate, LabourNet: l.LabourNet(), Net: l.LabourNet(), Written: l}
+func newAccount(c Card, priced jobcard.Priced, l jobcard.Line, work []Piece, period workday.Span) Account {
+	a := Account{Card: c.ID, Line: l.ID, Title: l.Title, Std: l.StdCostRate, Written: l}
+	nets := priced.Nets()
+	a.LabourNet = nets[jobcard.LineKey(l.ID)]
+	a.Net = a.LabourNet
 	a.Ending, a.Ended = ending(c.Card, l)
 	agreed := l.Consent != jobcard.Declined && l.AgreedNet != nil
 	if agreed {
@@ -143,24 +150,51 @@ func newAccount(c Card, l jobcard.Line, work []Piece, period workday.Span) Accou
 	}
 	for _, p := range c.Parts {
 		if p.LineID == l.ID {
-			a.use(p, p.QuotedQty, p.QuotedCost)
+			a.use(p, partNet(nets, p), p.QuotedQty, p.QuotedCost)
 		}
+	}
+	if a.Ending == EndDone {
+		a.fees(priced, nets)
 	}
 	a.settle()
 	return a
 }
 
+// partNet is what a part brings, with what is charged and given back for the
+// exchange of it.
+func partNet(nets map[string]money.Minor, p jobcard.Part) money.Minor {
+	return nets[jobcard.PartKey(p.ID)] + nets[jobcard.ExchangeKey(p.ID)] + nets[jobcard.ExchangeBackKey(p.ID)]
+}
+
+// fees adds the fees of a line that is done: what is paid on is a cost, and
+// its own standard.
+func (a *Account) fees(priced jobcard.Priced, nets map[string]money.Minor) {
+	for _, e := range priced.Entries {
+		if e.LineID != a.Line || e.Line.Kind != pricing.Fee {
+			continue
+		}
+		one := int64(1000)
+		paid := jobcard.Part{Name: e.Line.Text, Qty: one, Cost: e.Paid, Source: jobcard.FromGarage, Supply: jobcard.Fitted}
+		a.use(paid, nets[e.Line.Key], &one, &e.Paid)
+	}
+}
+
 // newLoose opens the account of the parts for the card as a whole.
-func newLoose(c Card, period workday.Span) Account {
+func newLoose(c Card, priced jobcard.Priced, period workday.Span) Account {
 	a := Account{Card: c.ID, Title: "Parts for the card as a whole"}
 	if !c.ReadyAt.IsZero() {
 		a.Ending, a.Ended, a.Sold = EndDone, c.ReadyAt, true
 		a.In = period.Contains(a.Ended)
 	}
+	nets := priced.Nets()
 	for _, p := range c.Parts {
 		if p.LineID == 0 {
-			a.use(p, &p.Qty, &p.Cost)
+			a.use(p, partNet(nets, p), &p.Qty, &p.Cost)
 		}
+	}
+	// A card that comes to more than money can hold cannot be written.
+	if a.OnTop, _ = priced.OnTop(jobcard.Entry.Billable); a.OnTop != 0 {
+		a.Title, a.Net = "For the card as a whole", a.Net+a.OnTop
 	}
 	a.AgreedNet = a.Net
 	a.settle()
@@ -184,11 +218,11 @@ func (a *Account) put(p Piece, period workday.Span) {
 }
 
 // use adds a part, if it was fitted, against what was counted on.
-func (a *Account) use(p jobcard.Part, qty *int64, cost *money.Minor) {
+func (a *Account) use(p jobcard.Part, price money.Minor, qty *int64, cost *money.Minor) {
 	if p.Struck() || p.Supply != jobcard.Fitted {
 		return
 	}
-	u := Use{Part: p, Price: p.Net(), StandardCost: p.Cost}
+	u := Use{Part: p, Price: price, StandardCost: p.Cost}
 	if cost != nil {
 		u.StandardCost = *cost
 	}

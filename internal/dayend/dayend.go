@@ -21,9 +21,11 @@
 // that is struck out, goes back or never comes is out of the price and out of
 // the standard. The customer's own parts cost nothing.
 //
-// The price of a line that is done is what it comes to as it stands, and never
-// more than was agreed. Parts for the card as a whole count on the day the
-// card is ready, and are their own standard.
+// The price of a line that is done is what it comes to as it stands, with its
+// discounts, its share of a menu and its fees, and never more than was agreed.
+// A fee that is paid on is a cost, and its own standard. Parts for the card as
+// a whole, small material, and discounts and surcharges of the card count on
+// the day the card is ready, for the lines that are done and agreed.
 //
 // Figures follow the records: a clocking corrected or a line opened again
 // later changes the days that it belongs to.
@@ -45,8 +47,10 @@ import (
 // Snapshot is everything that a reckoning is made from, as it was read at Now.
 type Snapshot struct {
 	Garage garage.Settings
-	Now    time.Time
-	Cards  []Card
+	// VAT is the garage's table of rates.
+	VAT   []garage.VATRate
+	Now   time.Time
+	Cards []Card
 	// Work is all that was ever put into those cards.
 	Work  []clocking.Work
 	Staff map[actor.StaffID]Person
@@ -68,6 +72,8 @@ type Card struct {
 	Mark, Car, Customer string
 	Lines               []jobcard.Line
 	Parts               []jobcard.Part
+	// Extras are discounts, surcharges, menus and fees.
+	Extras jobcard.Extras
 	// SaidBy is who gave the last answer to a line.
 	SaidBy map[jobcard.LineID]string
 }

@@ -142,7 +142,7 @@ func unrecovered(a Account, c Card) (Unrecovered, bool) {
 		u.Forgone = Forgone{Time: a.Spent.Time, Cost: a.NotSold}
 		switch a.Ending {
 		case EndDone:
-			u.Why, u.Price = "done and never agreed", a.Net
+			u.Why, u.Price = "done and never agreed"+goneAhead(a), a.Net
 			u.Open = a.Asked && c.Stage.Live()
 		case EndStruck:
 			u.Why = "struck out: " + a.Written.StruckWhy
@@ -153,14 +153,14 @@ func unrecovered(a Account, c Card) (Unrecovered, bool) {
 		}
 		return u, u.Forgone != Forgone{}
 	case a.In && a.Net > a.AgreedNet:
-		u.Why = "done beyond what was agreed"
+		u.Why = "done beyond what was agreed" + goneAhead(a)
 		u.Forgone = Forgone{
 			Time: max(0, a.Labour.ActualTime-a.Labour.StandardTime), Cost: max(0, a.Variance()), Price: a.Net - a.AgreedNet,
 		}
 		u.Open = a.Asked && c.Stage.Live()
 		return u, true
 	case !a.In && a.OnDay.Time > 0 && a.Ending == Going && (a.Written.AgreedNet == nil || a.Written.Consent == jobcard.Declined):
-		u.Why, u.Open = "worked on and not agreed yet", true
+		u.Why, u.Open = "worked on and not agreed yet"+goneAhead(a), true
 		u.Forgone = Forgone{Time: a.OnDay.Time, Cost: a.OnDay.Cost}
 		if a.Written.Consent == jobcard.Declined {
 			u.Why, u.Open = "worked on and declined", false
@@ -168,6 +168,14 @@ func unrecovered(a Account, c Card) (Unrecovered, bool) {
 		return u, true
 	}
 	return u, false
+}
+
+// goneAhead says why work went ahead that nobody agreed to.
+func goneAhead(a Account) string {
+	if a.Written.AheadWhy == "" {
+		return ""
+	}
+	return ": went ahead because " + a.Written.AheadWhy
 }
 
 // Asked is a line that the customer has still to be asked about.
@@ -185,7 +193,7 @@ type Asked struct {
 }
 
 // stillAsked lists what a card has to be asked yet.
-func stillAsked(c Card) []Asked {
+func stillAsked(c Card, priced jobcard.Priced) []Asked {
 	if !c.Stage.Live() || c.Stage == jobcard.Booked {
 		return nil
 	}
@@ -198,12 +206,7 @@ func stillAsked(c Card) []Asked {
 		if l.Struck() || l.Consent != jobcard.Asked || l.WorkState == jobcard.Deferred {
 			continue
 		}
-		a := Asked{Card: c.ID, Mark: c.Mark, Line: l.ID, Title: l.Title, Found: title[l.FoundOn], Again: l.AgreedNet != nil, Price: l.LabourNet()}
-		for _, p := range c.Parts {
-			if p.LineID == l.ID && p.Counts() {
-				a.Price += p.Net()
-			}
-		}
+		a := Asked{Card: c.ID, Mark: c.Mark, Line: l.ID, Title: l.Title, Found: title[l.FoundOn], Again: l.AgreedNet != nil, Price: priced.LineNet(l.ID)}
 		out = append(out, a)
 	}
 	return out

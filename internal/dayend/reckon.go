@@ -17,7 +17,7 @@ func OfDay(s Snapshot, d workday.Day) Day {
 	out := Day{Garage: s.Garage, Day: d, Now: s.Now, Over: !s.Now.Before(period.To)}
 	work := byLine(s)
 	for _, c := range s.Cards {
-		r := ofCard(c, work, period)
+		r := ofCard(s, c, work, period)
 		if r.Standing == DidNotCome && c.BookedFor != d || r.Standing == Elsewhere && len(r.Accounts) == 0 {
 			continue
 		}
@@ -36,7 +36,7 @@ func OfDay(s Snapshot, d workday.Day) Day {
 				out.Lost = out.Lost.Plus(u.Forgone)
 			}
 		}
-		out.Asked = append(out.Asked, stillAsked(c)...)
+		out.Asked = append(out.Asked, stillAsked(c, s.priced(c))...)
 	}
 	out.Hours = reckonHours(s, out.Cards, period)
 	out.Checks = checks(s, out.Cards, d, period)
@@ -47,7 +47,7 @@ func OfDay(s Snapshot, d workday.Day) Day {
 func OfCard(s Snapshot, id jobcard.CardID) (CardResult, bool) {
 	for _, c := range s.Cards {
 		if c.ID == id {
-			r := ofCard(c, byLine(s), always)
+			r := ofCard(s, c, byLine(s), always)
 			r.outcomes(c, always, s.Now)
 			return r, true
 		}
@@ -64,20 +64,26 @@ func byLine(s Snapshot) map[jobcard.LineID][]Piece {
 	return out
 }
 
-func ofCard(c Card, work map[jobcard.LineID][]Piece, period workday.Span) CardResult {
+func ofCard(s Snapshot, c Card, work map[jobcard.LineID][]Piece, period workday.Span) CardResult {
 	r := CardResult{ID: c.ID, Mark: c.Mark, Car: c.Car, Customer: c.Customer, Stage: c.Stage}
 	r.Standing, r.Since = standing(c.Card, period)
+	p := s.priced(c)
 	for _, l := range c.Lines {
-		r.add(newAccount(c, l, work[l.ID], period))
+		r.add(newAccount(c, p, l, work[l.ID], period))
 	}
-	r.add(newLoose(c, period))
+	r.add(newLoose(c, p, period))
 	return r
+}
+
+// priced is the card's price sheet.
+func (s Snapshot) priced(c Card) jobcard.Priced {
+	return jobcard.PriceCard(c.Card, c.Lines, c.Parts, c.Extras, jobcard.RatesOn(s.VAT, c.BookedFor), jobcard.PriceSettingsOf(s.Garage))
 }
 
 // add takes an account into the card's sums. One with nothing to say of the
 // period adds nothing.
 func (r *CardResult) add(a Account) {
-	if a.Line == 0 && len(a.Uses) == 0 {
+	if a.Line == 0 && len(a.Uses) == 0 && a.OnTop == 0 {
 		return
 	}
 	r.Totals = r.Totals.Plus(a.Totals)

@@ -13,6 +13,7 @@ import (
 	"rampside/internal/apperr"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/money"
 	"rampside/internal/pg"
 	"rampside/internal/roster"
 	"rampside/internal/workday"
@@ -81,7 +82,8 @@ func read(ctx context.Context, q pg.Querier, now time.Time, chosen string, args 
 	garage.LoadLater(&b, &s.Garage)
 	b.Queue(chosen+`
 		select c.id, c.stage, c.booked_for, c.on_site_at, c.ready_at, c.collected_at, c.promised_at,
-			coalesce(nullif(v.mark_shown, ''), v.vin, ''), v.make, v.model, u.name
+			coalesce(nullif(v.mark_shown, ''), v.vin, ''), v.make, v.model, u.name,
+			c.sundries_bp, c.sundries_cap_minor
 		from chosen join card c on c.id = chosen.id join vehicle v on v.id = c.vehicle_id join customer u on u.id = c.customer_id
 		order by c.id`, args...).Query(each(func(r pgx.Rows) error {
 		c, err := scanCard(r)
@@ -90,7 +92,7 @@ func read(ctx context.Context, q pg.Querier, now time.Time, chosen string, args 
 	}))
 	n := fmt.Sprintf("$%d", len(args)+1)
 	b.Queue(chosen+`
-		select l.id, l.card_id, l.position, l.title, l.work_state, l.state_reason, l.decided_by, l.consent, l.rate_minor, l.likely_minutes,
+		select l.id, l.card_id, l.position, l.title, l.work_state, l.state_reason, l.decided_by, l.consent, l.ahead_reason, l.vat_code, l.rate_minor, l.likely_minutes,
 			l.fixed_price_minor, l.std_cost_rate_minor, l.agreed_minutes, l.agreed_net_minor, coalesce(l.found_on, 0), l.done_at,
 			coalesce(l.done_by, 0), l.struck_at, l.struck_reason,
 			case when l.consent = 'declined' then coalesce((select x.said_by from consent x where x.line_id = l.id order by x.id desc limit 1), '') else '' end
@@ -105,7 +107,8 @@ func read(ctx context.Context, q pg.Querier, now time.Time, chosen string, args 
 		}))
 	b.Queue(chosen+`
 		select p.id, p.card_id, coalesce(p.line_id, 0), p.name, p.number, coalesce(s.name, ''), p.qty_milli, p.cost_minor, p.price_minor,
-			p.markup_bp, p.quoted_qty_milli, p.quoted_cost_minor, p.source, p.supply, p.due_at, p.struck_at
+			p.markup_bp, p.quoted_qty_milli, p.quoted_cost_minor, p.source, p.supply, p.due_at, p.struck_at,
+			p.vat_code, p.exchange_minor, p.exchange_back_milli
 		from chosen join part p on p.card_id = chosen.id left join supplier s on s.id = p.supplier_id
 		order by p.id limit `+n, append(slices.Clone(args), partsMax)...).
 		Query(each(func(r pgx.Rows) error {
@@ -115,6 +118,13 @@ func read(ctx context.Context, q pg.Querier, now time.Time, chosen string, args 
 			}
 			return err
 		}))
+	jobcard.ExtrasLater(&b, chosen, args, func(id jobcard.CardID) *jobcard.Extras {
+		if c := by[id]; c != nil {
+			return &c.Extras
+		}
+		return nil
+	})
+	garage.VATHistoryLater(&b, &s.VAT)
 	b.Queue(`select id, name, role from staff order by id limit $1`, staffMax).Query(each(func(r pgx.Rows) error {
 		var id actor.StaffID
 		var p Person
@@ -143,7 +153,12 @@ func scanCard(r pgx.Rows) (*Card, error) {
 	var day time.Time
 	var site, ready, collected, promised *time.Time
 	var maker, model string
-	err := r.Scan(&c.ID, &c.Stage, &day, &site, &ready, &collected, &promised, &c.Mark, &maker, &model, &c.Customer)
+	var percent *money.Rate
+	var most *money.Minor
+	err := r.Scan(&c.ID, &c.Stage, &day, &site, &ready, &collected, &promised, &c.Mark, &maker, &model, &c.Customer, &percent, &most)
+	if percent != nil {
+		c.Sundries = &jobcard.OwnSundries{Percent: *percent, Cap: most}
+	}
 	c.BookedFor, c.Car = workday.FromDate(day), strings.TrimSpace(maker+" "+model)
 	c.OnSiteAt, c.ReadyAt, c.CollectedAt, c.PromisedAt = orZero(site), orZero(ready), orZero(collected), orZero(promised)
 	return c, err
@@ -153,7 +168,7 @@ func scanLine(r pgx.Rows) (l jobcard.Line, saidBy string, err error) {
 	var likely int
 	var agreed *int
 	var done, struck *time.Time
-	err = r.Scan(&l.ID, &l.CardID, &l.Position, &l.Title, &l.WorkState, &l.StateReason, &l.DecidedBy, &l.Consent, &l.Rate, &likely,
+	err = r.Scan(&l.ID, &l.CardID, &l.Position, &l.Title, &l.WorkState, &l.StateReason, &l.DecidedBy, &l.Consent, &l.AheadWhy, &l.VATCode, &l.Rate, &likely,
 		&l.FixedPrice, &l.StdCostRate, &agreed, &l.AgreedNet, &l.FoundOn, &done, &l.DoneBy, &struck, &l.StruckWhy, &saidBy)
 	l.Estimate.Likely = time.Duration(likely) * time.Minute
 	if agreed != nil {
@@ -167,7 +182,7 @@ func scanLine(r pgx.Rows) (l jobcard.Line, saidBy string, err error) {
 func scanPart(r pgx.Rows) (p jobcard.Part, err error) {
 	var due, struck *time.Time
 	err = r.Scan(&p.ID, &p.CardID, &p.LineID, &p.Name, &p.Number, &p.SupplierName, &p.Qty, &p.Cost, &p.Price, &p.MarkUp,
-		&p.QuotedQty, &p.QuotedCost, &p.Source, &p.Supply, &due, &struck)
+		&p.QuotedQty, &p.QuotedCost, &p.Source, &p.Supply, &due, &struck, &p.VATCode, &p.Exchange, &p.ExchangeBack)
 	p.DueAt, p.StruckAt = orZero(due), orZero(struck)
 	return p, err
 }

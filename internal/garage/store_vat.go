@@ -44,12 +44,22 @@ func VATHistory(ctx context.Context, q pg.Querier) ([]VATRate, error) {
 	if err != nil {
 		return nil, fmt.Errorf("VAT rates: %w", err)
 	}
-	return collect(rows, "VAT rates", func(row pgx.Row) (r VATRate, err error) {
-		var from time.Time
-		err = row.Scan(&r.Code, &from, &r.Rate)
-		r.From = workday.FromDate(from)
-		return r, err
+	return collect(rows, "VAT rates", scanVATRate)
+}
+
+// VATHistoryLater puts reading every rate into a batch.
+func VATHistoryLater(b *pgx.Batch, into *[]VATRate) {
+	b.Queue(`select code, from_day, coalesce(rate_bp, 0) from vat_rate order by code, from_day desc limit 500`).Query(func(rows pgx.Rows) (err error) {
+		*into, err = collect(rows, "VAT rates", scanVATRate)
+		return err
 	})
+}
+
+func scanVATRate(row pgx.Row) (r VATRate, err error) {
+	var from time.Time
+	err = row.Scan(&r.Code, &from, &r.Rate)
+	r.From = workday.FromDate(from)
+	return r, err
 }
 
 // writeVATRate adds a rate, or replaces one that has not begun.

@@ -24,6 +24,21 @@ func (s *Service) PartOfLine(ctx context.Context, who actor.Actor, line LineID, 
 	return s.has(ctx, who, "part on this line", `select exists (select from part where id = $1 and line_id = $2)`, part, line)
 }
 
+// AdjustmentOn, MenuOn and FeeOn are LineOn for what a card is priced with.
+func (s *Service) AdjustmentOn(ctx context.Context, who actor.Actor, card CardID, id AdjustmentID) error {
+	return s.has(ctx, who, "discount or surcharge", `select exists (select from card_adjustment where id = $1 and card_id = $2)`, id, card)
+}
+
+// MenuOn is LineOn for a menu.
+func (s *Service) MenuOn(ctx context.Context, who actor.Actor, card CardID, id MenuID) error {
+	return s.has(ctx, who, "menu", `select exists (select from card_menu where id = $1 and card_id = $2)`, id, card)
+}
+
+// FeeOn is LineOn for a fee.
+func (s *Service) FeeOn(ctx context.Context, who actor.Actor, card CardID, id FeeID) error {
+	return s.has(ctx, who, "fee", `select exists (select from card_fee where id = $1 and card_id = $2)`, id, card)
+}
+
 func (s *Service) has(ctx context.Context, who actor.Actor, what, sql string, args ...any) error {
 	if err := who.Need(actor.ReadCards); err != nil {
 		return err

@@ -176,6 +176,9 @@ func PartKey(id PartID) string { return key("part", int64(id)) }
 // on stands apart, under fee:5:arranging.
 func FeeKey(id FeeID) string { return key("fee", int64(id)) }
 
-// ExchangeKey is the key of the surcharge on an exchange unit: exchange:34, by
-// the part; what is given back of it is exchange-back:34.
+// ExchangeKey is the key of the surcharge on an exchange unit, by the part:
+// exchange:34.
 func ExchangeKey(id PartID) string { return key("exchange", int64(id)) }
+
+// ExchangeBackKey is the key of what is given back of it: exchange-back:34.
+func ExchangeBackKey(id PartID) string { return key("exchange-back", int64(id)) }

@@ -145,7 +145,7 @@ func (p *Priced) putParts(l Line, parts []Part) {
 		}
 		p.Entries = append(p.Entries, e)
 		if q.ExchangeBack > 0 {
-			e.Line.Key, e.Line.Text = key("exchange-back", int64(q.ID)), "Old unit returned, "+q.Name
+			e.Line.Key, e.Line.Text = ExchangeBackKey(q.ID), "Old unit returned, "+q.Name
 			e.Line.Price = pricing.Each{Qty: -q.ExchangeBack, Net: *q.Exchange}
 			p.Entries = append(p.Entries, e)
 		}

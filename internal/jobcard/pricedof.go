@@ -54,21 +54,45 @@ func (p Priced) bare(keep func(Entry) bool) pricing.Sheet {
 
 // Nets gives what each entry comes to by itself, net, by its key. Parts that
 // go back or never come are not among them.
-func (p Priced) Nets() (map[string]money.Minor, error) {
-	sum, err := pricing.Work(p.bare(func(Entry) bool { return true }))
-	if err != nil {
-		return nil, err
+func (p Priced) Nets() map[string]money.Minor {
+	out := make(map[string]money.Minor, len(p.Entries))
+	for _, e := range p.Entries {
+		if e.stands {
+			out[e.Line.Key] = e.net()
+		}
 	}
-	out := make(map[string]money.Minor, len(sum.Lines))
-	for _, l := range sum.Lines {
-		out[l.Key] = l.Net
-	}
-	return out, nil
+	return out
 }
 
-// LineTotals is what one line comes to by itself, with its parts and fees.
+// LineNet is what one line comes to by itself, net, whether it counts or not.
+func (p Priced) LineNet(id LineID) money.Minor {
+	var sum money.Minor
+	for _, e := range p.Entries {
+		if e.stands && e.LineID == id {
+			sum += e.net()
+		}
+	}
+	return sum
+}
+
+// net is what an entry comes to, without the VAT that is in its price.
+func (e Entry) net() money.Minor {
+	net := e.left()
+	if _, ok := e.Line.Price.(pricing.AllIn); ok {
+		net, _ = money.SplitGross(net, e.Line.VAT.Rate)
+	}
+	return net
+}
+
+// LineSum is what one line comes to by itself, with its parts and fees,
+// discounts of its own and its share of a menu.
+func (p Priced) LineSum(id LineID) (pricing.Sum, error) {
+	return pricing.Work(p.bare(func(e Entry) bool { return e.LineID == id }))
+}
+
+// LineTotals are the totals of LineSum.
 func (p Priced) LineTotals(id LineID) (money.Totals, error) {
-	sum, err := pricing.Work(p.bare(func(e Entry) bool { return e.LineID == id }))
+	sum, err := p.LineSum(id)
 	return sum.Totals, err
 }
 
@@ -76,6 +100,9 @@ func (p Priced) LineTotals(id LineID) (money.Totals, error) {
 // to on the entries that keep lets through, net; below nothing where the
 // discounts are more.
 func (p Priced) OnTop(keep func(Entry) bool) (money.Minor, error) {
+	if len(p.Card) == 0 && p.Sundries == nil {
+		return 0, nil
+	}
 	sum, err := pricing.Work(p.Only(keep))
 	if err != nil {
 		return 0, err

@@ -25,6 +25,9 @@ type PriceSettings struct {
 
 // PriceSettingsOf picks them from the garage's settings.
 func PriceSettingsOf(g garage.Settings) PriceSettings {
+	if !g.VATRounding.Valid() { // settings that nobody has saved
+		g.VATRounding = money.PerDocument
+	}
 	return PriceSettings{Rounding: g.VATRounding, TaxName: g.TaxName, Money: g.Money(), Sundries: g.Sundries}
 }
 

@@ -143,6 +143,9 @@ func (s *Service) Adjust(ctx context.Context, who actor.Actor, in AdjustInput) (
 		if m, ok := x.MenuOf(in.LineID); ok {
 			return Changed{}, apperr.Field("what", "this line is in the menu price “%s”: change that instead", m.What)
 		}
+		if err := x.newWord(0, in.LineID, in.What); err != nil {
+			return Changed{}, err
+		}
 		if len(x.Adjustments) >= extrasMax {
 			return Changed{}, apperr.Field("what", "a card has at most %d discounts and surcharges", extrasMax)
 		}
@@ -157,6 +160,15 @@ func (s *Service) Adjust(ctx context.Context, who actor.Actor, in AdjustInput) (
 		tx.Record(adjustWord(in.Up)+" added", int64(c.ID), in.What, in.AdjustTerms.detail(id, in.LineID))
 		return Changed{LineID: in.LineID, ExtraID: int64(id), Version: 1}, mustReach(ctx, tx, c.ID, id)
 	})
+}
+
+// newWord refuses two adjustments of one name on one line or card: whoever
+// reads the bill could not tell them apart.
+func (x Extras) newWord(id AdjustmentID, line LineID, what string) error {
+	if slices.ContainsFunc(x.AdjustmentsOf(line), func(a Adjustment) bool { return a.ID != id && !a.Struck() && a.What == what }) {
+		return apperr.Field("what", "there is one called “%s” here already: change that, or give this one another word", what)
+	}
+	return nil
 }
 
 func adjustWord(up bool) string {
@@ -228,6 +240,9 @@ func (s *Service) EditAdjustment(ctx context.Context, who actor.Actor, in EditAd
 	return s.priceChange(ctx, who, "edit adjustment", in, cardOf("discount or surcharge", cardOfAdjustment, in.ID), func(ctx context.Context, tx *change.Tx, c Card, x Extras) (Changed, error) {
 		a, err := x.adjustment(in.ID, in.Version)
 		if err != nil {
+			return Changed{}, err
+		}
+		if err := x.newWord(a.ID, a.LineID, in.What); err != nil {
 			return Changed{}, err
 		}
 		if _, err := tx.Exec(ctx, `update card_adjustment set what = $2, up = $3, percent_bp = $4, amount_minor = $5, applies_to = $6,

@@ -5,6 +5,7 @@ package cardweb
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -17,6 +18,7 @@ import (
 	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/pricing"
 	"rampside/web/ui"
 )
 
@@ -24,6 +26,7 @@ import (
 type Lists interface {
 	Lists(ctx context.Context, who actor.Actor) (garage.Lists, error)
 	Zone(ctx context.Context) (*time.Location, error)
+	TestMaxima(ctx context.Context, who actor.Actor) ([]pricing.Maximum, error)
 }
 
 type pages struct {
@@ -56,6 +59,18 @@ func Mount(r chi.Router, kit *ui.Kit, cards *jobcard.Service, clocks *clocking.S
 	kit.Post(r, "/cards/{card}/parts/{part}/waive", actor.WaiveFit, p.waive)
 	kit.Post(r, "/cards/{card}/parts/{part}/numbers", actor.EditCard, p.linkNumbers)
 	kit.Post(r, "/cards/{card}/parts/{part}/strike", actor.EditCard, p.strikePart)
+	kit.Post(r, "/cards/{card}/parts/{part}/exchange", actor.EditCard, p.setExchange)
+	kit.Post(r, "/cards/{card}/lines/{line}/ahead", actor.RecordConsent, p.ahead)
+	kit.Post(r, "/cards/{card}/adjustments", actor.EditCard, p.addAdjustment)
+	kit.Post(r, "/cards/{card}/adjustments/{adjustment}", actor.EditCard, p.editAdjustment)
+	kit.Post(r, "/cards/{card}/adjustments/{adjustment}/strike", actor.EditCard, p.strikeExtra(adjustment, strikeAdjustment, "Struck out"))
+	kit.Post(r, "/cards/{card}/menus", actor.EditCard, p.addMenu)
+	kit.Post(r, "/cards/{card}/menus/{menu}", actor.EditCard, p.editMenu)
+	kit.Post(r, "/cards/{card}/menus/{menu}/strike", actor.EditCard, p.strikeExtra(menu, strikeMenu, "Menu price struck out"))
+	kit.Post(r, "/cards/{card}/fees", actor.EditCard, p.addFee)
+	kit.Post(r, "/cards/{card}/fees/{fee}", actor.EditCard, p.editFee)
+	kit.Post(r, "/cards/{card}/fees/{fee}/strike", actor.EditCard, p.strikeExtra(fee, strikeFee, "Test fee struck out"))
+	kit.Post(r, "/cards/{card}/sundries", actor.EditCard, p.setSundries)
 }
 
 // doing says which part of the sheet is open to be changed: nothing, "visit",
@@ -83,6 +98,19 @@ const (
 	editVisit  = "visit"
 	answerAll  = "answer"
 	cancelCard = "cancel"
+	// A discount or surcharge, a menu and a fee: the name alone changes one
+	// there is; adjust, menu-0 and add-fee make a new one.
+	adjust           = "adjust"
+	adjustment       = "adjustment"
+	strikeAdjustment = "strike-adjustment"
+	menu             = "menu"
+	strikeMenu       = "strike-menu"
+	addFee           = "add-fee"
+	fee              = "fee"
+	strikeFee        = "strike-fee"
+	exchange         = "exchange"
+	sundries         = "sundries"
+	goAhead          = "ahead"
 )
 
 // readDoing reads ?do=line-34; whatever is none of ours opens nothing.
@@ -131,11 +159,29 @@ func (p pages) show(w http.ResponseWriter, r *http.Request, status int, id jobca
 		return err
 	}
 	v, err := newView(s, fit, who, d, f, lists, p.kit.PublicURL(cardPath(id)), p.kit.Now())
+	if v != nil && v.May && (d.verb == addFee || d.verb == fee) {
+		table, err := p.lists.TestMaxima(r.Context(), who)
+		if err != nil {
+			return err
+		}
+		v.Classes = classes(table)
+	}
 	v.AskedKind = r.URL.Query().Get("kind")
 	if err != nil {
 		return err
 	}
 	return p.kit.Render(w, r, status, sheetPage(page, v))
+}
+
+// classes are those that the table of test fees has.
+func classes(table []pricing.Maximum) []string {
+	var out []string
+	for _, m := range table {
+		if !slices.Contains(out, m.Class) {
+			out = append(out, m.Class)
+		}
+	}
+	return out
 }
 
 // reply finishes a write: back to the sheet at the row that was changed; the

@@ -19,7 +19,7 @@ func sortedStaff(m map[actor.StaffID]string) []actor.StaffID {
 }
 
 // line makes the row of one line.
-func (v *view) line(l jobcard.Line) lineView {
+func (v *view) line(l jobcard.Line, priced jobcard.Priced) lineView {
 	s := v.sheet
 	id := ui.Itoa(l.ID)
 	r := lineView{
@@ -45,7 +45,7 @@ func (v *view) line(l jobcard.Line) lineView {
 		r.Notes = append(r.Notes, strings.Join(names, " and ")+" on it now")
 	}
 	r.Why = v.why(l)
-	v.price(&r)
+	v.price(&r, priced)
 	v.history(&r)
 	for _, a := range s.After[l.ID] {
 		if b, ok := s.Line(a); ok {
@@ -77,7 +77,7 @@ func (v *view) line(l jobcard.Line) lineView {
 	}
 	r.Cautions = strings.Join(titles, ", ")
 	live := !l.Struck() && s.Stage.Workable()
-	r.CanTick = live && l.Consent != jobcard.Declined && (l.WorkState == jobcard.Open || l.WorkState == jobcard.InHand)
+	r.CanTick = live && l.MayBeWorkedOn() && (l.WorkState == jobcard.Open || l.WorkState == jobcard.InHand)
 	r.CanDefer = !l.Struck() && l.WorkState != jobcard.Done && l.WorkState != jobcard.Deferred
 	r.CanReopen = !l.Struck() && (l.WorkState == jobcard.Done || l.WorkState == jobcard.Deferred || l.WorkState == jobcard.Waiting)
 	return r
@@ -99,26 +99,16 @@ func (v *view) why(l jobcard.Line) string {
 }
 
 // price writes what a line comes to and how.
-func (v *view) price(r *lineView) {
+func (v *view) price(r *lineView, priced jobcard.Priced) {
 	s := v.sheet
+	if r.Consent == jobcard.Asked && r.AheadWhy != "" {
+		r.Ahead = "Not agreed, goes ahead because " + r.AheadWhy + " (" + s.Staff[r.AheadBy] + ", " + v.clock(r.AheadAt) + ")"
+	}
 	if !s.Costs {
 		return
 	}
-	p := s.Quote.ByLine[r.ID]
-	r.Price = money.Format(p.Net())
-	labour := hours.Format(r.Estimate.Likely) + " at " + money.Format(r.Rate)
-	if r.FixedPrice != nil {
-		labour = "labour, fixed price"
-	}
-	r.Steps = append(r.Steps, ui.Step{Label: labour, Value: money.Format(p.Labour)})
-	for _, part := range s.PartsOf(r.ID) {
-		if part.Counts() {
-			r.Steps = append(r.Steps, ui.Step{
-				Label: money.FormatQuantity(part.Qty) + " × " + part.Name + " at " + money.Format(part.Unit()), Value: money.Format(part.Net()),
-			})
-		}
-	}
-	r.Steps = append(r.Steps, ui.Step{Label: "net", Value: money.Format(p.Net()), Sum: true})
+	r.Price = v.cash.Format(s.Quote.ByLine[r.ID].Net())
+	r.Extras, r.Steps = v.ofLine(r.Line, priced)
 }
 
 // history writes what was said, found and checked on a line.
@@ -131,7 +121,10 @@ func (v *view) history(r *lineView) {
 		r.Said = string(c.Answer) + " by " + c.SaidBy + " " + c.How + ", " + v.clock(c.At)
 		r.SaidNet = ""
 		if s.Costs && c.Answer == jobcard.Agreed {
-			r.SaidNet = ", at " + money.Format(c.Net) + " net"
+			r.SaidNet = ", at " + v.cash.Format(c.Net) + " net"
+			if c.UpTo != nil {
+				r.SaidNet += ", up to " + v.cash.Format(*c.UpTo) + " with " + s.Set.TaxName
+			}
 		}
 		if r.Consent == jobcard.Asked {
 			r.Said = "Dearer than what was agreed, so to be asked again. Last: " + r.Said
@@ -194,8 +187,16 @@ func (v *view) part(p jobcard.Part) partView {
 		Own: p.Source == jobcard.FromCustomer,
 	}
 	if v.sheet.Costs {
-		r.Cost = money.Format(p.Cost)
-		r.Price = money.Format(p.Net())
+		r.Cost = v.cash.Format(p.Cost)
+		r.Price = v.cash.Format(p.Net())
+		if p.Exchange != nil && *p.Exchange > 0 && !r.Own {
+			r.ExchangeWords = "exchange surcharge " + v.cash.Format(*p.Exchange) + " each"
+			if p.ExchangeBack > 0 {
+				r.ExchangeWords += ", given back for " + money.FormatQuantity(p.ExchangeBack)
+			} else {
+				r.ExchangeWords += " until the old one is here"
+			}
+		}
 	}
 	if p.VerdictBy != 0 && p.VerdictHow == jobcard.ByHand {
 		r.Fit, r.HandNote = "checked by "+v.sheet.Staff[p.VerdictBy], p.VerdictNote

@@ -62,7 +62,7 @@ func sourceOptions() []ui.Option {
 func labourOptions(v *view) []ui.Option {
 	var out []ui.Option
 	for _, t := range v.Lists.LabourTypes {
-		out = append(out, ui.Option{Value: ui.Itoa(t.ID), Label: t.Name + ", " + money.Format(t.Rate)})
+		out = append(out, ui.Option{Value: ui.Itoa(t.ID), Label: t.Name + ", " + v.cash.Format(t.Rate)})
 	}
 	return out
 }

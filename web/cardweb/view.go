@@ -54,9 +54,16 @@ type view struct {
 	Printed  string
 	// AskedKind is the kind of part whose fields are asked for.
 	AskedKind string
-	sheet     *jobcard.Sheet
-	fit       fitted
-	mayWaive  bool
+	// Extras are charged and given on the card as a whole; Sundries says what
+	// small material is, and Limit what the customer's limit is.
+	Extras   []extraView
+	Sundries string
+	Limit    string
+	Classes  []string // of tests that have a legal maximum
+	cash     money.Currency
+	sheet    *jobcard.Sheet
+	fit      fitted
+	mayWaive bool
 }
 
 type pair struct{ Name, Value string }
@@ -92,6 +99,9 @@ type lineView struct {
 	Why       string      // why it is deferred, waiting or struck
 	Notes     []string    // snags, findings, checks, in words
 	Parts     []partView
+	Extras    []extraView // discounts, surcharges and fees of its own
+	Ahead     string      // why it goes ahead though it is not agreed
+	MayAhead  bool
 	Photos    []photoView
 	Cautions  string
 	NeedCheck bool
@@ -121,7 +131,9 @@ type partView struct {
 	// HandNote is what was said of the fit by hand.
 	HandNote string
 	Own      bool
-	NextOne  string // the supply state that usually comes next
+	// ExchangeWords say what is charged until the old unit is here.
+	ExchangeWords string
+	NextOne       string // the supply state that usually comes next
 }
 
 func newView(s *jobcard.Sheet, fit fitted, who actor.Actor, d doing, f *ui.Form, lists garage.Lists, url string, now time.Time) (*view, error) {
@@ -130,7 +142,7 @@ func newView(s *jobcard.Sheet, fit fitted, who actor.Actor, d doing, f *ui.Form,
 		Mark: s.Vehicle.Mark, Car: carWords(s.Vehicle), Vehicle: "/vehicles/" + ui.Itoa(s.Vehicle.ID), VIN: s.Vehicle.VIN,
 		Customer: s.Customer.Name, Words: s.CustomerWords, Sentence: caution.Sentence,
 		Money: s.Costs, May: who.May(actor.EditCard) && s.Stage != jobcard.Collected && s.Stage != jobcard.Cancelled,
-		Do: d, Form: f, Lists: lists, sheet: s, fit: fit, mayWaive: who.May(actor.WaiveFit),
+		Do: d, Form: f, Lists: lists, sheet: s, fit: fit, cash: s.Set.Money, mayWaive: who.May(actor.WaiveFit),
 	}
 	if who.May(actor.ReadPeople) {
 		v.Person = "/customers/" + ui.Itoa(s.Customer.ID)
@@ -138,9 +150,17 @@ func newView(s *jobcard.Sheet, fit fitted, who actor.Actor, d doing, f *ui.Form,
 	}
 	v.Printed = now.In(s.Zone).Format("2 January 2006, 15:04")
 	v.head()
+	priced := s.Priced()
+	if s.Costs {
+		v.Extras, v.Sundries = v.ofCard(priced), v.sundriesWords()
+		if s.UpTo != nil {
+			v.Limit = v.cash.Format(*s.UpTo)
+		}
+	}
 	var all []caution.Key
 	for _, l := range s.Lines {
-		lv := v.line(l)
+		lv := v.line(l, priced)
+		lv.MayAhead = who.May(actor.RecordConsent) && !l.Struck() && l.Consent == jobcard.Asked && l.WorkState != jobcard.Deferred && l.WorkState != jobcard.Done
 		v.Lines = append(v.Lines, lv)
 		if !l.Struck() {
 			all = caution.Merge(all, s.CautionsOf(l))
@@ -268,21 +288,17 @@ func (v *view) totals() {
 }
 
 func (v *view) total(label string, t money.Totals) totalView {
-	tv := totalView{Label: label, Net: money.Format(t.Net), VAT: money.Format(t.VAT), Gross: money.Format(t.Gross)}
+	tv := totalView{Label: label, Net: v.cash.Format(t.Net), VAT: v.cash.Format(t.VAT), Gross: v.cash.Format(t.Gross)}
 	for _, r := range t.ByRate {
 		what := r.Code.Label()
 		if r.Code != money.Outside {
-			what = money.FormatRate(r.Rate) + " of " + money.Format(r.Net) + ", " + what
+			what = money.FormatRate(r.Rate) + " of " + v.cash.Format(r.Net) + ", " + what
 		} else {
-			what = money.Format(r.Net) + " " + what
+			what = v.cash.Format(r.Net) + " " + what
 		}
-		tv.Steps = append(tv.Steps, ui.Step{Label: what, Value: money.Format(r.VAT)})
+		tv.Steps = append(tv.Steps, ui.Step{Label: what, Value: v.cash.Format(r.VAT)})
 	}
-	how := "rounded once for each rate"
-	if v.sheet.Rounding == money.PerLine {
-		how = "rounded on each line"
-	}
-	tv.Steps = append(tv.Steps, ui.Step{Label: "VAT, " + how, Value: money.Format(t.VAT), Sum: true})
+	tv.Steps = append(tv.Steps, ui.Step{Label: v.sheet.Set.TaxName + ", rounded " + v.sheet.Rounding.Label(), Value: v.cash.Format(t.VAT), Sum: true})
 	return tv
 }
 

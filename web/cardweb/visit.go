@@ -117,6 +117,10 @@ func (p pages) answer(w http.ResponseWriter, r *http.Request) error {
 	for _, id := range t.form.IDs("lines", jobcard.MaxLines) {
 		in.Lines = append(in.Lines, jobcard.LineID(id))
 	}
+	if t.form.Get("up_to") != "" {
+		v := t.form.Money("up_to")
+		in.UpTo, in.UpToForCard = &v, t.form.OneOf("up_to_for", "lines", "card") == "card"
+	}
 	t.form.Required("answer")
 	if len(in.Lines) == 0 {
 		t.form.Fail("lines", "tick the lines they answered")

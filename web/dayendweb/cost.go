@@ -109,10 +109,20 @@ func (p pen) price(a dayend.Account, of string) fig {
 		if a.Written.FixedPrice != nil {
 			label = "labour, a fixed price"
 		}
+		if a.LabourNet != a.Written.LabourNet() {
+			label += ", with its discounts and surcharges"
+		}
 		steps = append(steps, step(label, p.money(a.LabourNet)))
 	}
 	for _, u := range a.Uses {
-		steps = append(steps, step(money.FormatQuantity(u.Qty)+" × "+u.Name+" at "+p.money(u.Unit()), p.money(u.Price)))
+		label := money.FormatQuantity(u.Qty) + " × " + u.Name
+		if u.Price == u.Net() {
+			label += " at " + p.money(u.Unit())
+		}
+		steps = append(steps, step(label, p.money(u.Price)))
+	}
+	if a.OnTop != 0 {
+		steps = append(steps, step("small material, discounts and surcharges of the card", p.money(a.OnTop)))
 	}
 	switch {
 	case !a.Sold && a.Ending == dayend.EndDone:
