@@ -36,6 +36,8 @@ type Form struct {
 	prefix string
 	files  map[string][]*multipart.FileHeader
 	fatal  error
+	// labels names fields in the list of problems, see Call.
+	labels map[string]string
 	// order holds the names of fields as they were found wrong, which is the
 	// order in which they stand on the page.
 	order *[]string
@@ -160,6 +162,15 @@ func (f *Form) Fail(name, format string, args ...any) {
 	if !slices.Contains(*f.order, name) {
 		*f.order = append(*f.order, name)
 	}
+}
+
+// Call gives a field the name that it has in the list of problems, for one
+// whose own name would tell people little.
+func (f *Form) Call(name, label string) {
+	if f.labels == nil {
+		f.labels = map[string]string{}
+	}
+	f.labels[f.prefix+name] = label
 }
 
 // Problem gives the message at a field, empty when there is none.

@@ -205,7 +205,11 @@ func (f *Form) problemLines() []problemLine {
 	}
 	lines := []problemLine{{}}
 	for _, name := range f.wrongFields() {
-		lines = append(lines, problemLine{name, fieldLabel(name) + ": " + f.Fields[name]})
+		label, ok := f.labels[name]
+		if !ok {
+			label = fieldLabel(name)
+		}
+		lines = append(lines, problemLine{name, label + ": " + f.Fields[name]})
 	}
 	return lines
 }

@@ -96,8 +96,13 @@ func read(f *ui.Form, v *quote.Version) quote.AnswerInput {
 		Signature: f.Signature("signature").String(), Note: f.Text("note", jobcard.MaxNote),
 	}
 	f.Required("said_by")
+	f.Call("said_by", "your name")
+	f.Call("up_to", "if it turns out dearer")
+	f.Call("jobs", "yes or no")
 	for _, j := range v.Jobs {
 		id := strconv.FormatInt(int64(j.LineID), 10)
+		f.Call("answer."+id, j.Title)
+		f.Call("understood."+id, j.Title)
 		a := jobcard.Consent(f.OneOf("answer."+id, string(jobcard.Agreed), string(jobcard.Declined)))
 		understood := f.Bool("understood." + id)
 		if a == "" {

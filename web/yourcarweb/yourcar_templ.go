@@ -627,7 +627,7 @@ func asking(v *quoteView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<ol class=\"jobs\" aria-label=\"What we ask you about\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<ol class=\"jobs\" id=\"f-jobs\" aria-label=\"What we ask you about\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -733,7 +733,7 @@ func asking(v *quoteView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<section class=\"who-says\" aria-labelledby=\"who-says\"><h2 id=\"who-says\">Your name</h2>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<section class=\"who-says\" aria-labelledby=\"who-says\"><h2 id=\"who-says\">Send it to us</h2>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -741,7 +741,7 @@ func asking(v *quoteView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = ui.Field(v.Form.Field("up_to", "Most you would spend").Decimal().IfKnown().Say("With "+v.TaxName+". Leave it empty and we ask before anything costs more.")).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.Field(v.Form.Field("up_to", "If it turns out dearer, go on up to").Decimal().Say("For all that you agree to, with "+v.TaxName+". Leave it empty, and we ask you before anything costs more than it says here.")).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -749,7 +749,7 @@ func asking(v *quoteView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = ui.TextArea(v.Form.Field("note", "Anything to tell us").Lines(2).Max(jobcard.MaxNote).IfKnown()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.TextArea(v.Form.Field("note", "Anything you want to tell us").Lines(2).Max(jobcard.MaxNote)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1274,9 +1274,9 @@ func choice(v *quoteView, j jobView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var65 string
-		templ_7745c5c3_Var65, templ_7745c5c3_Err = templ.JoinStringErrs(": " + j.Title)
+		templ_7745c5c3_Var65, templ_7745c5c3_Err = templ.JoinStringErrs("(" + j.Title + ")")
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/yourcarweb/yourcar.templ`, Line: 196, Col: 88}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/yourcarweb/yourcar.templ`, Line: 196, Col: 93}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var65))
 		if templ_7745c5c3_Err != nil {
@@ -1349,9 +1349,9 @@ func choice(v *quoteView, j jobView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var70 string
-		templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(": " + j.Title)
+		templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs("(" + j.Title + ")")
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/yourcarweb/yourcar.templ`, Line: 200, Col: 89}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/yourcarweb/yourcar.templ`, Line: 200, Col: 94}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var70))
 		if templ_7745c5c3_Err != nil {
@@ -1393,7 +1393,7 @@ func choice(v *quoteView, j jobView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if j.Dangerous {
-			templ_7745c5c3_Err = ui.Checkbox(v.Form.Field("understood."+j.ID, j.Understand).Say("Needed only for a no.")).Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Checkbox(v.Form.Field("understood."+j.ID, j.Understand)).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
