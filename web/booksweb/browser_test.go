@@ -24,7 +24,7 @@ func TestTheAccountsAreForEverybodysEyesAndPaper(t *testing.T) {
 		{fmt.Sprintf("/accounts/customers/%d", id), "statement", "Brought forward"},
 		{fmt.Sprintf("/accounts/customers/%d?do=mail", id), "statement-mail", "What the letter says"},
 		{"/accounts/vat?from=2026-10-01&to=2026-12-31", "vat", "Boxes of form VAT100"},
-		{"/accounts/vat?do=cash", "vat-cash", "From which day"},
+		{"/accounts/vat?do=cash", "vat-cash", "If when money comes, from"},
 		{"/accounts/vat?from=soon", "vat-wrong", "enter a date"},
 		{"/accounts/export?from=2026-10-01&to=2026-12-31", "export", "Tables of the period"},
 		{"/accounts/columns", "columns", "What the columns mean"},

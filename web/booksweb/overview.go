@@ -116,11 +116,11 @@ func (v *overviewView) quotes(pen pen, o books.Overview) {
 }
 
 func (v *overviewView) owed(pen pen, o books.Owed) {
-	v.Ages = append(v.Ages, ui.Col{Label: "Customer"})
+	v.Ages = append(v.Ages, ui.Col{Label: "Customer"}, ui.Col{Label: "owed", Num: true})
 	for _, b := range ledger.Buckets() {
 		v.Ages = append(v.Ages, ui.Col{Label: b.String(), Num: true})
 	}
-	v.Ages = append(v.Ages, ui.Col{Label: "not set against a bill", Num: true}, ui.Col{Label: "owed", Num: true})
+	v.Ages = append(v.Ages, ui.Col{Label: "not set against a bill", Num: true})
 	for _, d := range o.Debtors {
 		v.Debtors = append(v.Debtors, pen.debtor(d, o.On))
 		for _, b := range d.Bills {

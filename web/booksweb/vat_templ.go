@@ -327,7 +327,7 @@ func vatPage(page ui.PageData, v *vatView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = ui.Field(v.Form.Field("cash_from", "From which day, if when money comes").Of(v.CashFrom).Kind("date").Short().Say("The first day of a period. What has a tax point before it was accounted for by bill, and stays so.")).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Field(v.Form.Field("cash_from", "If when money comes, from").Of(v.CashFrom).Kind("date").Short().Say("The first day of a period. What has a tax point before it was accounted for by bill, and stays so.")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
