@@ -20,10 +20,11 @@ import (
 	"rampside/web/diaryweb"
 	"rampside/web/floorweb"
 	"rampside/web/garageweb"
+	"rampside/web/handoverweb"
 	"rampside/web/outlookweb"
 	"rampside/web/photoweb"
-	"rampside/web/reckonerweb"
 	"rampside/web/quoteweb"
+	"rampside/web/reckonerweb"
 	"rampside/web/storesweb"
 	"rampside/web/ui"
 	"rampside/web/vehicleweb"
@@ -69,18 +70,20 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	photoweb.Mount(r, kit, s.Photos)
 	dayendweb.Mount(r, kit, s.DayEnd)
 	storesweb.Mount(r, kit, s.Stores)
-	outlookweb.Mount(r, kit, s.Outlook, s.Garage)
-	booksweb.Mount(r, kit, s.Books, s.Garage)
-	yourcarweb.Mount(r, kit, yourcarweb.Services{
 	quoteweb.Mount(r, kit, s.Quotes, s.Links, s.Post)
 	billweb.Mount(r, kit, s.Bills, s.Cards)
+	booksweb.Mount(r, kit, s.Books, s.Garage)
+	outlookweb.Mount(r, kit, s.Outlook, s.Garage)
+	yourcarweb.Mount(r, kit, yourcarweb.Services{
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
 		// What is behind links of the other purposes is registered here.
-		Views: map[link.Purpose]yourcarweb.View{},
+		Views: map[link.Purpose]yourcarweb.View{link.Handover: handoverView(kit, s)},
 	})
+	handoverweb.Mount(r, kit, s.handing())
 	reckonerweb.Mount(r, kit, houseOf(s, d.Now))
 	garageweb.Mount(r, kit, s.DB, s.Garage, s.Roster,
+		intervalsLink,
 		garageweb.Link{Path: accountweb.StaffPath, Label: "Staff", What: "who works here, their rights and sign-ins"},
 		garageweb.Link{Path: accountweb.TabletsPath, Label: "Tablets", What: "those where a PIN signs a technician in"},
 		garageweb.Link{Path: accountweb.TokensPath, Label: "Tokens", What: "for programs that use the interface"})

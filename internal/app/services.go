@@ -18,6 +18,7 @@ import (
 	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/garage"
+	"rampside/internal/handover"
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
 	"rampside/internal/outlook"
@@ -53,6 +54,7 @@ type Services struct {
 	Post      *post.Service
 	Quotes    *quote.Service
 	Bills     *bill.Service
+	Hands     *handover.Service
 	Outlook   *outlook.Service
 }
 
@@ -101,6 +103,7 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 		Post:      letters,
 		Quotes:    quote.New(db, out.Public, letters),
 		Bills:     bill.New(db),
+		Hands:     handover.New(db, jobcard.New(db), out.Public, letters),
 		Outlook:   outlook.New(db),
 	}
 }
@@ -109,12 +112,13 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 func (s Services) forPrograms(log *slog.Logger) api.Options {
 	return api.Options{
 		Log: log, DB: s.DB, Accounts: s.Accounts, Garage: s.Garage, Roster: s.Roster, Customers: s.Customers, Vehicles: s.Vehicles,
-		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Fitment: s.Fitment,
+		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Quotes: s.Quotes, Books: s.Books, Fitment: s.Fitment,
 	}
 }
 
 // linkTargets is what a customer can be given a link to.
 var linkTargets = map[link.Purpose]link.Target{
+	link.Handover: handover.Target,
 	link.Quote: func(ctx context.Context, q pg.Querier, id int64) (jobcard.CardID, string, error) {
 		v, err := quote.ReadVersion(ctx, q, quote.VersionID(id))
 		if err != nil {
