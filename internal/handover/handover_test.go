@@ -105,7 +105,7 @@ func TestACarGoesHomeWithWhatWasDoneWhatWasNotAndWhatIsNotSafe(t *testing.T) {
 		t.Errorf("not done: %v", why)
 	}
 	a := h.Acknowledged
-	told := "I was told that Brisling Tern BD51 SMR is not safe as it is: Brake hose, front left (dangerous: a direct and immediate risk on the road). The garage advises me to not drive the car before this is put right."
+	told := "I was told that Brisling Tern BD51 SMR is not safe as it is: Brake hose, front left (dangerous: a direct and immediate risk on the road). The garage advises me not to drive the car before this is put right."
 	if a == nil || a.Words != told || a.Name != "Odette Marlowe" || a.How != "in person" || a.Signature.String() != drawn || !a.At.Equal(r.Clock) {
 		t.Errorf("acknowledged: %+v", a)
 	}

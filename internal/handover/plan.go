@@ -290,15 +290,15 @@ func Told(car string, unsafe []Item) string {
 	if len(unsafe) == 0 {
 		return ""
 	}
-	advice := "have this put right without delay"
+	advice := "to have this put right without delay"
 	var whats []string
 	for _, i := range unsafe {
 		whats = append(whats, fmt.Sprintf("%s (%s: %s)", strings.TrimRight(i.What, ". "), i.Severity, means[i.Severity]))
 		if i.Severity == jobcard.Dangerous {
-			advice = "not drive the car before this is put right"
+			advice = "not to drive the car before this is put right"
 		}
 	}
-	return "I was told that " + car + " is not safe as it is: " + strings.Join(whats, "; ") + ". The garage advises me to " + advice + "."
+	return "I was told that " + car + " is not safe as it is: " + strings.Join(whats, "; ") + ". The garage advises me " + advice + "."
 }
 
 // carWords names the car as people do.

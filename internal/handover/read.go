@@ -19,14 +19,17 @@ import (
 	"rampside/internal/workday"
 )
 
-// Plan reads a card as it would be handed over, in one round trip. Errors:
+// Plan reads a card as it would be handed over, in two round trips. Errors:
 // NotFound, Forbidden.
 func (s *Service) Plan(ctx context.Context, who actor.Actor, card jobcard.CardID) (Plan, error) {
 	if err := who.Need(actor.HandOver); err != nil {
 		return Plan{}, err
 	}
-	var f facts
-	sheet, err := s.cards.Sheet(ctx, who, card, f.later(card))
+	sheet, err := s.cards.Sheet(ctx, who, card)
+	if err != nil {
+		return Plan{}, err
+	}
+	f, err := load(ctx, s.db.Pool, card)
 	if err != nil {
 		return Plan{}, err
 	}
@@ -35,48 +38,54 @@ func (s *Service) Plan(ctx context.Context, who actor.Actor, card jobcard.CardID
 
 // planIn is Plan inside a change, of a card that is locked.
 func planIn(ctx context.Context, tx *change.Tx, card jobcard.CardID) (Plan, error) {
-	var f facts
-	sheet, err := jobcard.SheetIn(ctx, tx, card, f.later(card))
+	sheet, err := jobcard.SheetIn(ctx, tx, card)
+	if err != nil {
+		return Plan{}, err
+	}
+	f, err := load(ctx, tx, card)
 	if err != nil {
 		return Plan{}, err
 	}
 	return newPlan(sheet, f, tx.At), nil
 }
 
-// later queues what a plan needs beside the sheet.
-func (f *facts) later(card jobcard.CardID) func(*pgx.Batch) {
-	f.intervals = map[garage.OperationID]Interval{}
-	return func(b *pgx.Batch) {
-		garage.LoadLater(b, &f.set)
-		b.Queue(`select d.operation_id, o.name, coalesce(d.months, 0), coalesce(d.distance, 0), d.version
-			from due_interval d join operation o on o.id = d.operation_id
-			where d.operation_id in (select operation_id from line where card_id = $1) limit 500`, card).
-			Query(func(rows pgx.Rows) error {
-				all, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Interval])
-				for _, v := range all {
-					f.intervals[v.OperationID] = v
-				}
-				return err
-			})
-		b.Queue(`select b.number, s.open_minor from bill b join bill_state s on s.bill_id = b.id
-			where b.card_id = $1 order by b.id limit 100`, card).Query(func(rows pgx.Rows) error {
-			defer rows.Close()
-			for rows.Next() {
-				var u unpaid
-				if err := rows.Scan(&u.number, &u.open); err != nil {
-					return err
-				}
-				if f.billed = true; u.open > 0 {
-					f.bills = append(f.bills, u)
-				}
+// load reads what a plan needs beside the sheet.
+func load(ctx context.Context, q pg.Querier, card jobcard.CardID) (facts, error) {
+	f := facts{intervals: map[garage.OperationID]Interval{}}
+	var b pgx.Batch
+	garage.LoadLater(&b, &f.set)
+	b.Queue(`select d.operation_id, o.name, coalesce(d.months, 0), coalesce(d.distance, 0), d.version
+		from due_interval d join operation o on o.id = d.operation_id
+		where d.operation_id in (select operation_id from line where card_id = $1) limit 500`, card).
+		Query(func(rows pgx.Rows) error {
+			all, err := pgx.CollectRows(rows, pgx.RowToStructByPos[Interval])
+			for _, v := range all {
+				f.intervals[v.OperationID] = v
 			}
-			return rows.Err()
-		})
-		b.Queue(`select id from handover where card_id = $1 order by id desc limit 100`, card).Query(func(rows pgx.Rows) (err error) {
-			f.past, err = pgx.CollectRows(rows, pgx.RowTo[ID])
 			return err
 		})
+	b.Queue(`select b.number, s.open_minor from bill b join bill_state s on s.bill_id = b.id
+		where b.card_id = $1 order by b.id limit 100`, card).Query(func(rows pgx.Rows) error {
+		defer rows.Close()
+		for rows.Next() {
+			var u unpaid
+			if err := rows.Scan(&u.number, &u.open); err != nil {
+				return err
+			}
+			if f.billed = true; u.open > 0 {
+				f.bills = append(f.bills, u)
+			}
+		}
+		return rows.Err()
+	})
+	b.Queue(`select id from handover where card_id = $1 order by id desc limit 100`, card).Query(func(rows pgx.Rows) (err error) {
+		f.past, err = pgx.CollectRows(rows, pgx.RowTo[ID])
+		return err
+	})
+	if err := q.SendBatch(ctx, &b).Close(); err != nil {
+		return facts{}, fmt.Errorf("what a handover needs: %w", err)
 	}
+	return f, nil
 }
 
 const columns = `h.id, h.card_id, h.turn, h.customer_id, h.vehicle_id, h.garage_name, h.garage_address, h.garage_phone, h.garage_email, h.zone,

@@ -4,16 +4,13 @@ import (
 	"context"
 	"fmt"
 
-	"github.com/jackc/pgx/v5"
-
 	"rampside/internal/apperr"
 	"rampside/internal/change"
 )
 
 // SheetIn reads a whole card inside a change, for whoever locked it with Lock.
-// Others may have read what they need in the same round trip.
-func SheetIn(ctx context.Context, tx *change.Tx, id CardID, also ...func(*pgx.Batch)) (*Sheet, error) {
-	return readSheet(ctx, tx, id, tx.At, also...)
+func SheetIn(ctx context.Context, tx *change.Tx, id CardID) (*Sheet, error) {
+	return readSheet(ctx, tx, id, tx.At)
 }
 
 // Collect sets a locked card collected: the car is handed over, which says

@@ -40,7 +40,7 @@ type madeView struct {
 	CustomerPage bool
 }
 
-type copyView struct{ Words, Link string }
+type copyView struct{ ID, Words, Link string }
 
 func newMadeView(h handover.Handover, customer bool) *madeView {
 	v := &madeView{
@@ -104,7 +104,7 @@ func (p pages) madePage(w http.ResponseWriter, r *http.Request, status int, id h
 		v.Email = copies.Email
 	}
 	for _, l := range copies.Links {
-		c := copyView{Words: "For " + l.GivenTo + ", opened " + times(l.Opened)}
+		c := copyView{ID: "link-" + ui.Itoa(l.ID), Words: "For " + l.GivenTo + ", opened " + times(l.Opened)}
 		if over := l.Over(p.kit.Now()); over != "" {
 			c.Words += ", " + string(over)
 		} else if m, err := p.Links.Token(r.Context(), who, l.ID); err == nil {
