@@ -15,6 +15,7 @@ import (
 	"rampside/internal/account"
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
+	"rampside/internal/bill"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/fitment"
@@ -93,6 +94,7 @@ type maker struct {
 	cars     *vehicle.Service
 	stores   *stores.Service
 	fits     *fitment.Service
+	bills    *bill.Service
 	looks    *outlook.Service
 
 	wren, ida, posy, bram actor.Actor
@@ -100,6 +102,11 @@ type maker struct {
 	ops       map[string]garage.OperationID
 	suppliers []garage.SupplierID
 	fleet     []car
+
+	// luck is what becomes of bills, apart from rand so that neither moves the
+	// other; owing is what happens to them later.
+	luck  *rand.Rand
+	owing []deed
 
 	seed uint64
 	room stockroom
@@ -118,7 +125,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	if err != nil {
 		return err
 	}
-	m := &maker{now: o.Now.In(loc).Truncate(time.Minute), loc: loc, seed: o.Seed, rand: rand.New(rand.NewPCG(o.Seed, 0x5a17)), say: o.Say}
+	m := &maker{now: o.Now.In(loc).Truncate(time.Minute), loc: loc, seed: o.Seed, rand: rand.New(rand.NewPCG(o.Seed, 0x5a17)), luck: rand.New(rand.NewPCG(o.Seed, 0xb111)), say: o.Say}
 	if m.say == nil {
 		m.say = func(string) {}
 	}
@@ -134,8 +141,9 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.cars = vehicle.New(m.db)
 	m.stores = stores.New(m.db)
 	m.fits = fitment.New(m.db)
+	m.bills = bill.New(m.db)
 	m.looks = outlook.New(m.db)
-	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
+	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.terms, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)
 		}

@@ -72,7 +72,9 @@ func (m *maker) house(ctx context.Context) error {
 	}
 	_, err := m.settings.SaveSettings(ctx, m.wren, garage.Settings{
 		Name: "Saltmarsh Lane Garage", Address: "3 Saltmarsh Lane\nSedgeholm", Phone: "01632 960400", Email: "desk@saltmarshlane.example",
-		ZoneName: zone, Currency: "GBP", Opens: opens, Closes: closes, WorkDays: days,
+		// A number that the check digits allow, of nobody.
+		VATNumber: "100000132",
+		ZoneName:  zone, Currency: "GBP", Opens: opens, Closes: closes, WorkDays: days,
 		StandardCostRate: 1800, DefaultMarkupBP: 3000, VATRounding: money.PerDocument,
 	})
 	if err != nil {

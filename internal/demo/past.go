@@ -89,7 +89,7 @@ func (m *maker) pastDay(ctx context.Context, day workday.Day) error {
 		return err
 	}
 	_, end := workday.Bounds(day, m.loc)
-	deeds = append(deeds, m.restock(day)...)
+	deeds = append(append(deeds, m.restock(day)...), m.fallen(end)...)
 	return m.perform(ctx, append(deeds, m.due(end)...))
 }
 
@@ -144,6 +144,7 @@ func (m *maker) pastVisit(ctx context.Context, day workday.Day, c *car, hands []
 			return err
 		}
 	}
+	deeds = append(deeds, m.billFor(s.ID, day, last.Add(20*time.Minute))...)
 	return append(deeds, deed{last.Add(6 * time.Minute), stage(jobcard.Ready)}, deed{last.Add(35 * time.Minute), stage(jobcard.Collected)}), nil
 }
 
