@@ -3,6 +3,7 @@ package jobcard
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"rampside/internal/actor"
@@ -30,6 +31,9 @@ type Booking struct {
 	Lines []NewLine
 	// TakeBack are lines left over from earlier visits of this car.
 	TakeBack []LineID
+	// Yes is how the customer said yes to the whole list and its prices as they
+	// booked, one of Ways; empty when they have not been asked yet.
+	Yes string
 }
 
 // Visit is what is said about a visit itself.
@@ -89,6 +93,14 @@ func (s *Service) Book(ctx context.Context, who actor.Actor, in Booking) (Change
 	if len(in.Lines)+len(in.TakeBack) > MaxLines {
 		f.Add("line.0.title", "a card has at most %d lines", MaxLines)
 	}
+	if in.Yes != "" {
+		if err := who.Need(actor.RecordConsent); err != nil {
+			return Changed{}, err
+		}
+		if !slices.Contains(Ways, in.Yes) {
+			f.Add("yes", "say how they said yes: in person, by phone or in writing")
+		}
+	}
 	for i := range in.Lines {
 		g := apperr.Fields{}
 		in.Lines[i].clean(g)
@@ -115,8 +127,37 @@ func (s *Service) Book(ctx context.Context, who actor.Actor, in Booking) (Change
 		if err := payable(ctx, tx, id, "line.0.title"); err != nil {
 			return Changed{}, err
 		}
+		if in.Yes != "" {
+			if err := sayYes(ctx, tx, id, in.Yes); err != nil {
+				return Changed{}, err
+			}
+		}
 		return Changed{CardID: id, Version: 1}, nil
 	})
+}
+
+// sayYes records that the customer, or whom they named as the contact, said
+// yes to every line of a new card.
+func sayYes(ctx context.Context, tx *change.Tx, id CardID, how string) error {
+	c, err := Lock(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	d := AnswerDetails{SaidBy: c.ContactName, How: how}
+	if d.SaidBy == "" {
+		if err := tx.QueryRow(ctx, `select left(name, $2) from customer where id = $1`, c.CustomerID, MaxShort).Scan(&d.SaidBy); err != nil {
+			return fmt.Errorf("who said yes: %w", err)
+		}
+	}
+	ids, err := stillAsked(ctx, tx, id)
+	if err != nil {
+		return err
+	}
+	answers := make([]LineAnswer, len(ids))
+	for i, line := range ids {
+		answers[i] = LineAnswer{LineID: line, Answer: Agreed}
+	}
+	return recordAnswer(ctx, tx, c, answers, d)
 }
 
 // bookParties gives the car and its keeper, making what is new.

@@ -185,3 +185,17 @@ func wantFields(t *testing.T, err error, want ...string) {
 		t.Errorf("messages at %v, want %v", e.Fields, want)
 	}
 }
+
+func TestAYesAtTheDeskIsOnTheCardFromTheStart(t *testing.T) {
+	g := cardtest.Open(t)
+	in := jobcard.Booking{VehicleID: g.Car, Here: true, Lines: []jobcard.NewLine{cardtest.Op(g.Service)}, Yes: "by phone", Visit: jobcard.Visit{BookedFor: g.Day}}
+	done, err := g.Cards.Book(t.Context(), g.Desk, in)
+	g.OK(err)
+	s := g.Sheet(done.CardID)
+	if l, c := s.Lines[0], s.Consents; l.Consent != jobcard.Agreed || len(c) != 1 || c[0].SaidBy != "Odette Marlowe" || c[0].How != "by phone" || c[0].Net != 96_00 {
+		t.Errorf("%s; %+v", l.Consent, c)
+	}
+	in.Yes = "by pigeon"
+	_, err = g.Cards.Book(t.Context(), g.Desk, in)
+	wantFields(t, err, "yes")
+}

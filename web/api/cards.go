@@ -52,6 +52,7 @@ type BookingBody struct {
 	Customer   *CustomerBody    `json:"customer,omitempty"`
 	Here       bool             `json:"here,omitempty" doc:"The car is on site as it is booked."`
 	Lines      []NewLine        `json:"lines,omitempty" maxItems:"100"`
+	Yes        Way              `json:"agreed_how,omitempty" doc:"How the customer said yes to the whole list and its prices; left out when they have not been asked."`
 	TakeBack   []jobcard.LineID `json:"take_back,omitempty" maxItems:"100" doc:"Left-over lines of earlier visits of this car."`
 	VisitBody
 }
@@ -59,7 +60,7 @@ type BookingBody struct {
 func (b BookingBody) booking() jobcard.Booking {
 	out := jobcard.Booking{
 		VehicleID: b.VehicleID, Facts: list(b.Facts, FactBody.input), CustomerID: b.CustomerID, NewCustomer: b.Customer.input(),
-		Visit: b.visit(), Here: b.Here, Lines: list(b.Lines, NewLine.line), TakeBack: b.TakeBack,
+		Visit: b.visit(), Here: b.Here, Lines: list(b.Lines, NewLine.line), TakeBack: b.TakeBack, Yes: string(b.Yes),
 	}
 	if b.Vehicle != nil {
 		in := b.Vehicle.input()

@@ -142,6 +142,7 @@ func readVisit(f *ui.Form, b *posted) {
 		}
 	}
 	b.CustomerWords = f.Text("customer_words", jobcard.MaxNote)
+	b.Yes = f.OneOf("yes", jobcard.Ways...)
 	b.KeysNote = f.Str("keys_note", jobcard.MaxShort)
 	b.ContactName = f.Str("contact_name", jobcard.MaxShort)
 	b.ContactPhone = f.Str("contact_phone", contactPhoneMax)
@@ -243,4 +244,13 @@ func (b posted) field(name string) string {
 		return "fact." + strconv.Itoa(b.factRows[i]) + "." + field
 	}
 	return name
+}
+
+// yesOptions are how the customer may have said yes as they booked.
+func yesOptions() []ui.Option {
+	out := []ui.Option{{Value: "", Label: "not asked yet"}}
+	for _, way := range jobcard.Ways {
+		out = append(out, ui.Option{Value: way, Label: "yes, " + way})
+	}
+	return out
 }
