@@ -346,6 +346,21 @@ func (r *rig) cashIsTheSameInTheEnd() {
 			}
 		}
 	}
+	// The whole is the sum of its months: what came before a month decides which
+	// pennies are left for it.
+	months := map[string]money.Minor{}
+	for m := books.Month(firstDay); !m.From.After(autumn.To); m = books.Month(m.To.AddDays(1)) {
+		v, err := r.books.VAT(r.t.Context(), r.Owner, m, books.ByCash)
+		r.OK(err)
+		for _, row := range v.Rows {
+			months[fmt.Sprint(row.Code, row.Rate)] += row.VAT
+		}
+	}
+	for _, row := range byCash.Rows {
+		if got := months[fmt.Sprint(row.Code, row.Rate)]; got != row.VAT {
+			r.t.Errorf("VAT by cash at %v: %v month by month, %v at once", row.Rate, got, row.VAT)
+		}
+	}
 	// A month's money is the month's net and VAT, whatever it was for.
 	first, err := r.books.VAT(r.t.Context(), r.Owner, october, books.ByCash)
 	r.OK(err)
