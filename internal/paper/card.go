@@ -30,9 +30,9 @@ func (c JobCard) body(s *sheet) {
 		s.heading("What is known of the car")
 		s.facts(margin, inner, c.CarFacts)
 	}
+	s.room(46) // the notes stay together
 	s.heading("Notes")
 	for range 4 {
-		s.room(8)
 		s.y += 8
 		s.rule(margin, s.y, wide-margin, 0.12)
 	}

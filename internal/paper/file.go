@@ -20,6 +20,9 @@ func (s *sheet) bytes() ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("set %s: %w", s.name, err)
 	}
+	if err := f.spellOut(); err != nil {
+		return nil, fmt.Errorf("set %s: %w", s.name, err)
+	}
 	if err := f.addTree(s.tree); err != nil {
 		return nil, fmt.Errorf("set %s: %w", s.name, err)
 	}
