@@ -147,8 +147,8 @@ func (v *billView) paid(b bill.Whole) {
 	if b.Credited != 0 {
 		v.Doc.Paid = append(v.Doc.Paid, figure{"Credited", cur(-b.Credited), false})
 	}
-	if b.Paid != 0 {
-		v.Doc.Paid = append(v.Doc.Paid, figure{"Paid", cur(-b.Paid), false})
+	if since := b.Paid - b.Sum.Paid; since != 0 {
+		v.Doc.Paid = append(v.Doc.Paid, figure{"Paid since", cur(-since), false})
 	}
 	label := "Still to pay"
 	if b.Open() < 0 {

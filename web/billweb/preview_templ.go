@@ -806,7 +806,7 @@ func stopRow(v *previewView, s stopView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = ui.Row("look").Render(templ.WithChildren(ctx, templ_7745c5c3_Var22), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = ui.Row(stopMark(s)).Render(templ.WithChildren(ctx, templ_7745c5c3_Var22), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

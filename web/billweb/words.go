@@ -53,3 +53,12 @@ func rowOfForm(f *ui.Form, n int) *ui.Form {
 	}
 	return f.Row("line", n)
 }
+
+// stopMark is the mark of what stops a bill: a line nobody agreed to, or
+// something that is not known.
+func stopMark(s stopView) string {
+	if s.LineID != 0 {
+		return "asked"
+	}
+	return "not known"
+}
