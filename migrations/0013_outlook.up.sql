@@ -75,6 +75,9 @@ create table forecast_made (
     -- Quantiles of the finish, uncorrected, in hours from made_at, evenly
     -- spread from the lowest to the highest; infinity is beyond the days read.
     hours       real[] not null,
+    -- The uncorrected levels of the times that were shown as holding 50, 80 and
+    -- 90 times in a hundred.
+    levels      real[] not null constraint forecast_made_levels_three check (cardinality(levels) = 3),
     finished_at timestamptz,
     -- Where the finish fell among the hours; null until then, or for ever where
     -- the car never was finished.

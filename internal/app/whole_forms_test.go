@@ -101,6 +101,10 @@ var forms = map[string][]entry{
 	"/cards/{card}/parts/{part}/waive":   {{on: "/cards/{card}?do=waive-{part}", put: []string{"reason", "there is no other {n}"}, anew: (*world).inDoubt}},
 	"/cards/{card}/parts/{part}/numbers": {{on: "/cards/{card}?do=fit-{part}", put: []string{"other", "SX-{n}", "kind", "same as"}, anew: (*world).freshCard}},
 
+	"/outlook/order":         {{loose: true, put: []string{"how", "usual", "day", "{day}"}}},
+	"/outlook/learned/ramps": {{on: "/outlook/learned", put: []string{"ramps", "4"}}},
+	"/outlook/learned/hours": {{loose: true, put: []string{"operation", "{fresh_operation}", "version", "1", "likely", "66"}, anew: (*world).freshOperation}},
+
 	"/floor/off":                 {{on: "/floor", by: "posy", anew: (*world).posyOn}},
 	"/floor/here":                {{on: "/floor", by: "spare", anew: (*world).spareNeverIn}},
 	"/floor/home":                {{on: "/floor", by: "posy", anew: (*world).posyOn}},

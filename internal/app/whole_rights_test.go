@@ -23,6 +23,9 @@ var rightsTable = []struct{ roles, routes string }{
 		/welcome GET POST`},
 	// Everybody on the staff; some of it for themselves only.
 	{"owner desk technician", `
+		/api/v1/outlook GET
+		/api/v1/outlook/ramps GET
+		/outlook GET
 		/ GET
 		/api/v1/arrive POST
 		/api/v1/attendance POST
@@ -173,6 +176,14 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/facts/remove POST`},
 	// The front desk and the owner.
 	{"owner desk", `
+		/api/v1/outlook/kept GET
+		/api/v1/outlook/learned GET
+		/api/v1/outlook/order PUT
+		/api/v1/outlook/promises GET
+		/outlook/kept GET
+		/outlook/learned GET
+		/outlook/order POST
+		/outlook/promise GET
 		/api/v1/cards POST
 		/api/v1/cards/{card}/answers POST
 		/api/v1/cards/{card}/cost GET
@@ -243,6 +254,10 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/keeper POST`},
 	// The owner.
 	{"owner", `
+		/api/v1/operations/{operation}/learned-hours PUT
+		/api/v1/outlook/ramps PUT
+		/outlook/learned/hours POST
+		/outlook/learned/ramps POST
 		/api/v1/absences DELETE POST
 		/api/v1/events GET
 		/api/v1/events/verify GET

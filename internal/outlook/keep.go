@@ -76,7 +76,7 @@ func lastStamp(ctx context.Context, q pg.Querier) (s stamp, event int64, err err
 // keep writes an outlook, and the forecasts that say something new, and tells
 // the pages. It is derived from what others did: nobody did it, and no event
 // says so.
-func (s *Service) keep(ctx context.Context, q pg.Querier, r *reckoned, print []byte, modelID int64, took time.Duration) error {
+func (s *Service) keep(ctx context.Context, q pg.Querier, r *reckoned, fix score.Recalibration, print []byte, modelID int64, took time.Duration) error {
 	body, err := json.Marshal(r.Outlook)
 	if err != nil {
 		return fmt.Errorf("keep the outlook: %w", err)
@@ -93,6 +93,10 @@ func (s *Service) keep(ctx context.Context, q pg.Querier, r *reckoned, print []b
 		r.Day.UTC(), r.Event, r.At, print, took.Milliseconds(), body)
 	b.Queue(`delete from outlook where day < $1::date - $2::int`, r.Day.UTC(), outlooksKept)
 	b.Queue(`delete from forecast_made where made_at < $1`, r.At.Add(-forecastsKept))
+	levels := make([]float32, len(shownLevels))
+	for k, l := range shownLevels {
+		levels[k] = float32(fix.Level(l))
+	}
 	for i := range r.answers {
 		c := r.Cars[i]
 		if c.Promise.IsZero() || c.Finished || !c.Promise.After(r.At) || !said.news(c) {
@@ -103,9 +107,9 @@ func (s *Service) keep(ctx context.Context, q pg.Querier, r *reckoned, print []b
 			hours[k] = float32(h)
 		}
 		b.Queue(`
-			insert into forecast_made (card_id, day, made_at, model_id, promised_at, chance, raw, added, normal, hours)
-			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`,
-			c.Card, r.Day.UTC(), r.At, modelID, c.Promise, c.Chance, c.Raw, c.Added, c.Normal, hours)
+			insert into forecast_made (card_id, day, made_at, model_id, promised_at, chance, raw, added, normal, hours, levels)
+			values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`,
+			c.Card, r.Day.UTC(), r.At, modelID, c.Promise, c.Chance, c.Raw, c.Added, c.Normal, hours, levels)
 	}
 	b.Queue(`select pg_notify('rampside', 'outlook')`)
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
@@ -113,6 +117,10 @@ func (s *Service) keep(ctx context.Context, q pg.Querier, r *reckoned, print []b
 	}
 	return nil
 }
+
+// shownLevels are those of the times that are shown: half, eight in ten, nine in
+// ten.
+var shownLevels = []float64{0.5, 0.8, 0.9}
 
 // said is what was kept last of each car.
 type said map[jobcard.CardID]struct {

@@ -46,6 +46,8 @@ type Kept struct {
 type LevelKept struct {
 	Level float64
 	score.Coverage
+	// Uncorrected is how often it would have held without the correction.
+	Uncorrected score.Coverage
 }
 
 // CarKept is one car with what was said and what was.
@@ -76,16 +78,18 @@ func (s *Service) Kept(ctx context.Context, who actor.Actor) (Kept, error) {
 	out := Kept{Now: s.db.Now().UTC()}
 	var shown, raw, added, normal []score.Outcome
 	var places []float64
+	var held [3]int
 	var b pgx.Batch
 	garage.LoadLater(&b, &out.Garage)
 	b.Queue(`
-		select x.day, x.card_id, coalesce(nullif(v.mark_shown, ''), v.vin, ''), x.made_at, x.promised_at, x.finished_at, x.chance, x.raw, x.added, x.normal, x.place, x.kept
+		select x.day, x.card_id, coalesce(nullif(v.mark_shown, ''), v.vin, ''), x.made_at, x.promised_at, x.finished_at, x.chance, x.raw, x.added, x.normal, x.place, x.levels, x.kept
 		from (select distinct on (day, card_id) * from forecast_made where kept is not null order by day desc, card_id, made_at limit $1) x
 		join card c on c.id = x.card_id join vehicle v on v.id = c.vehicle_id order by x.day desc, x.finished_at desc`, keptMax).Query(func(rows pgx.Rows) error {
 		var c CarKept
 		var day time.Time
 		var r, a, n, place float64
-		_, err := pgx.ForEachRow(rows, []any{&day, &c.Card, &c.Mark, &c.Made, &c.Promised, &c.Finished, &c.Chance, &r, &a, &n, &place, &c.Kept}, func() error {
+		var levels []float64
+		_, err := pgx.ForEachRow(rows, []any{&day, &c.Card, &c.Mark, &c.Made, &c.Promised, &c.Finished, &c.Chance, &r, &a, &n, &place, &levels, &c.Kept}, func() error {
 			d := workday.FromDate(day)
 			if out.Last.IsZero() {
 				out.Last = d
@@ -94,6 +98,11 @@ func (s *Service) Kept(ctx context.Context, who actor.Actor) (Kept, error) {
 			shown, raw = append(shown, score.Outcome{Said: c.Chance, Was: c.Kept}), append(raw, score.Outcome{Said: r, Was: c.Kept})
 			added, normal = append(added, score.Outcome{Said: a, Was: c.Kept}), append(normal, score.Outcome{Said: n, Was: c.Kept})
 			places = append(places, place)
+			for i, l := range levels[:len(held)] {
+				if place <= l {
+					held[i]++
+				}
+			}
 			if len(out.Last20) < lastKept {
 				out.Last20 = append(out.Last20, c)
 			}
@@ -115,8 +124,8 @@ func (s *Service) Kept(ctx context.Context, who actor.Actor) (Kept, error) {
 	out.Brier, out.Raw, out.Added, out.Normal, out.Rate = score.Brier(shown), score.Brier(raw), score.Brier(added), score.Brier(normal), score.Rate(shown)
 	out.Always = out.Rate * (1 - out.Rate)
 	out.BetterAdded, out.BetterNormal = score.Better(shown, added), score.Better(shown, normal)
-	for _, l := range []float64{0.5, 0.8, 0.9} {
-		out.Cover = append(out.Cover, LevelKept{l, score.Cover(places, l)})
+	for i, l := range shownLevels {
+		out.Cover = append(out.Cover, LevelKept{l, score.Coverage{Within: held[i], N: out.N}, score.Cover(places, l)})
 	}
 	return out, nil
 }

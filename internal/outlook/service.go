@@ -108,7 +108,7 @@ func (s *Service) refresh(ctx context.Context, conn *pgxpool.Conn) (bool, error)
 	if err := r.choices(); err != nil {
 		return false, err
 	}
-	return true, s.keep(ctx, conn, r, print, mod.id, time.Since(began))
+	return true, s.keep(ctx, conn, r, fix, print, mod.id, time.Since(began))
 }
 
 // model is the one of today: learned anew when the last one is of an earlier

@@ -235,14 +235,17 @@ func (r Read) Headline() string {
 			not++
 		}
 	}
-	out := fmt.Sprintf("Of %s, %d will most likely be kept", count(r.Promised, "promise", "promises"), likely)
+	var parts []string
+	if likely > 0 {
+		parts = append(parts, small[min(likely, 19)]+" will most likely be kept")
+	}
 	if unsure > 0 {
-		out += fmt.Sprintf(", %d may or may not", unsure)
+		parts = append(parts, small[min(unsure, 19)]+" may or may not")
 	}
 	if not > 0 {
-		out += fmt.Sprintf(", %d most likely not", not)
+		parts = append(parts, small[min(not, 19)]+" most likely not")
 	}
-	return out + ". Everything is done by closing " + InTwenty(Twentieths(r.AllDone)) + "."
+	return fmt.Sprintf("Of %s, %s. All done by closing: %s.", count(r.Promised, "promise", "promises"), strings.Join(parts, ", "), InTwenty(Twentieths(r.AllDone)))
 }
 
 // Age says how old the outlook is, and whether something happened since.

@@ -24,6 +24,7 @@ import (
 	"rampside/internal/floor"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/outlook"
 	"rampside/internal/photo"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
@@ -50,13 +51,14 @@ type Options struct {
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
 	Fitment   *fitment.Service
+	Outlook   *outlook.Service
 	// Version is the product's, for the document; empty is "development".
 	Version string
 }
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Fitment == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Fitment == nil || o.Outlook == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -122,6 +124,7 @@ func (a *API) operations() {
 	a.calculatorOperations()
 	a.diaryOperations()
 	a.dayEndOperations()
+	a.outlookOperations()
 	a.hoursOperations()
 	a.staffOperations()
 	a.tabletOperations()

@@ -42,6 +42,7 @@ var tags = []*huma.Tag{
 	{Name: "Photos", Description: "Photos on lines."},
 	{Name: "Calculators", Description: "The reckoner: tyres, wheels, brakes, marks and money, each with its formula, source and limits."},
 	{Name: "Diary", Description: "What is booked, and the hours there are for it."},
+	{Name: "Outlook", Description: "Whether the day's promises will be kept, what could be done about it, and what was learned of the garage's hours."},
 	{Name: "Day's end", Description: "Cost against quote, what was not done and why, and how hours were used."},
 	{Name: "Hours", Description: "Planned shifts, days away, and who was in."},
 	{Name: "Staff", Description: "Who works here and how they sign in."},

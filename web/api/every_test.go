@@ -23,6 +23,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.hoursAndStaff()
 	s.reckoning()
 	s.storesWork()
+	s.looking()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {

@@ -47,10 +47,7 @@ type carView struct {
 }
 
 // leaveView is something that could be put off.
-type leaveView struct {
-	What, Wins, Price string
-	Path, Label       string
-}
+type leaveView struct{ Words, Path, Label string }
 
 type orderView struct {
 	Words string
@@ -153,16 +150,17 @@ func lines(n int) string {
 func newLeave(r outlook.Read, l outlook.Leave, who actor.Actor) leaveView {
 	c, _ := r.Of(l.Card)
 	v := leaveView{Path: "/cards/" + ui.Itoa(l.Card)}
+	var what, wins string
 	if l.Move {
-		v.What = fmt.Sprintf("Take the %s (%s) on another day", c.Name, c.Mark)
-		v.Wins = fmt.Sprintf("%s more promises of the other cars would be kept on average", tenth(l.Gain))
+		what = fmt.Sprintf("Take the %s (%s) on another day", c.Name, c.Mark)
+		wins = fmt.Sprintf("%s more promises of the other cars would be kept on average", tenth(l.Gain))
 		v.Label = "Change the promise of the " + c.Name
 		v.Path += "?do=visit"
 	} else {
-		v.What = fmt.Sprintf("Leave off %s on the %s (%s)", strings.Join(quoted(l.Titles), " and "), c.Name, c.Mark)
-		v.Wins = fmt.Sprintf("the %s would be on time %s instead of %s", c.Name, outlook.InTwenty(outlook.Twentieths(l.After)), outlook.InTwenty(outlook.Twentieths(l.Before)))
+		what = fmt.Sprintf("Leave off %s on the %s (%s)", strings.Join(quoted(l.Titles), " and "), c.Name, c.Mark)
+		wins = fmt.Sprintf("the %s would be on time %s instead of %s", c.Name, outlook.InTwenty(outlook.Twentieths(l.After)), outlook.InTwenty(outlook.Twentieths(l.Before)))
 		if outlook.Twentieths(l.After) == outlook.Twentieths(l.Before) {
-			v.Wins = fmt.Sprintf("%s more promises would be kept on average", tenth(l.Gain))
+			wins = fmt.Sprintf("%s more promises would be kept on average", tenth(l.Gain))
 		}
 		v.Label = "Put it off on the card"
 		if len(l.Lines) > 0 {
@@ -170,9 +168,11 @@ func newLeave(r outlook.Read, l outlook.Leave, who actor.Actor) leaveView {
 			v.Path += fmt.Sprintf("?do=defer-%d#line-%d", l.Lines[0], l.Lines[0])
 		}
 	}
+	v.Words = what + ": " + wins
 	if l.Sales > 0 && who.May(actor.SeeMargins) {
-		v.Price = r.Currency().Format(l.Sales) + " of sales, net"
+		v.Words += ", for " + r.Currency().Format(l.Sales) + " of sales, net"
 	}
+	v.Words += "."
 	return v
 }
 

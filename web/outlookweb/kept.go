@@ -24,7 +24,7 @@ type keptView struct {
 
 type binRow struct{ Said, Was, Of, Between string }
 
-type coverRow struct{ Said, Was, Of, Between string }
+type coverRow struct{ Said, Was, Of, Between, Raw string }
 
 type scoreRow struct{ What, Score, Words string }
 
@@ -76,7 +76,7 @@ func newKeptView(k outlook.Kept) *keptView {
 	}
 	for _, c := range k.Cover {
 		low, high := c.Interval()
-		v.Cover = append(v.Cover, coverRow{percent(c.Level), percent(c.Share()), ui.Itoa(int64(c.N)), percent(low) + " to " + percent(high)})
+		v.Cover = append(v.Cover, coverRow{percent(c.Level), percent(c.Share()), ui.Itoa(int64(c.N)), percent(low) + " to " + percent(high), percent(c.Uncorrected.Share())})
 	}
 	v.Scores = []scoreRow{
 		{"What was shown", four(k.Brier), ""},

@@ -71,7 +71,7 @@ func newLearnedView(l outlook.Learned, who actor.Actor, f *ui.Form) *learnedView
 	case l.Young:
 		v.Head = fmt.Sprintf("%s have been worked on: too few to learn from. The outlook is still going on your estimates.", lines(l.Lines))
 	default:
-		v.Head = fmt.Sprintf("Taken all together, half of what is done here takes no longer than %s times its estimate. In about %.0f lines of a hundred something sticks.", times(l.Over), l.Snag*100)
+		v.Head = fmt.Sprintf("Taken all together, half of what is done here takes no longer than %s times its estimate. Something sticks in about %.0f of a hundred lines.", times(l.Over), l.Snag*100)
 	}
 	if !l.At.IsZero() {
 		v.Basis = fmt.Sprintf("Learned on %s at %s from %s that were clocked on. What is not finished counts as longer than it has run; a clocking that was left on or is a slip counts little; what is a year old counts half.",
@@ -82,7 +82,7 @@ func newLearnedView(l outlook.Learned, who actor.Actor, f *ui.Form) *learnedView
 		if o.Suggested > 0 && v.May {
 			v.Offers = append(v.Offers, hoursOffer{
 				ID: ui.Itoa(o.Operation.ID), Version: ui.Itoa(int64(o.Operation.Version)), Name: o.Operation.Name, Likely: ui.Itoa(int64(o.Suggested / time.Minute)),
-				Words: fmt.Sprintf("%s is estimated at %s; half of the last %s took no longer than %s, and it is most likely wrong.",
+				Words: fmt.Sprintf("%s is estimated at %s. By the %s of it that were done, half take no longer than about %s.",
 					o.Operation.Name, hours.Format(o.Operation.Likely), lines(o.Lines), hours.Format(o.Suggested)),
 				Accept: fmt.Sprintf("Set %s to %s", o.Operation.Name, hours.Format(o.Suggested)),
 			})
