@@ -112,7 +112,7 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 func (s Services) forPrograms(log *slog.Logger) api.Options {
 	return api.Options{
 		Log: log, DB: s.DB, Accounts: s.Accounts, Garage: s.Garage, Roster: s.Roster, Customers: s.Customers, Vehicles: s.Vehicles,
-		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Quotes: s.Quotes, Books: s.Books, Fitment: s.Fitment, Outlook: s.Outlook,
+		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Bills: s.Bills, Quotes: s.Quotes, Books: s.Books, Fitment: s.Fitment, Outlook: s.Outlook,
 	}
 }
 

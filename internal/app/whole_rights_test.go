@@ -184,6 +184,38 @@ var rightsTable = []struct{ roles, routes string }{
 		/outlook/learned GET
 		/outlook/order POST
 		/outlook/promise GET
+		/api/v1/bill-numbers GET
+		/api/v1/bills GET
+		/api/v1/bills/{bill} GET
+		/api/v1/bills/{bill}/credit-notes POST
+		/api/v1/bills/{bill}/electronic GET
+		/api/v1/bills/{bill}/electronic/outside GET
+		/api/v1/bills/{bill}/use-credit POST
+		/api/v1/cards/{card}/bill GET POST
+		/api/v1/cards/{card}/bill/no-charge POST
+		/api/v1/payments GET POST
+		/api/v1/payments/{payment} GET
+		/api/v1/payments/{payment}/reverse POST
+		/api/v1/refunds POST
+		/bills GET
+		/bills/customers/{customer} GET POST
+		/bills/owed GET
+		/bills/{bill} GET
+		/bills/{bill}.pdf GET
+		/bills/{bill}.xml GET
+		/bills/{bill}/credit POST
+		/bills/{bill}/outside.xml GET
+		/bills/{bill}/pay POST
+		/bills/{bill}/refund POST
+		/bills/{bill}/send POST
+		/bills/{bill}/use POST
+		/cards/{card}/bill GET POST
+		/cards/{card}/bill/agreed POST
+		/cards/{card}/bill/free POST
+		/cards/{card}/deposit GET POST
+		/payments/{payment} GET
+		/payments/{payment}/refund POST
+		/payments/{payment}/reverse POST
 		/api/v1/cards POST
 		/api/v1/cards/{card}/answers POST
 		/api/v1/cards/{card}/cost GET
@@ -259,6 +291,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/outlook/learned/hours POST
 		/outlook/learned/ramps POST
 		/api/v1/absences DELETE POST
+		/bills/terms GET POST
 		/api/v1/events GET
 		/api/v1/events/verify GET
 		/api/v1/garage/settings GET PUT

@@ -57,6 +57,8 @@ func openWorld(t *testing.T, kv ...string) *world {
 	w.tablet()
 	w.token()
 
+	w.billedWithMoneyKept()
+
 	card, line := w.card()
 	w.at["part"] = ui.Itoa(w.part(card, line))
 	w.Agree(card)

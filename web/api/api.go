@@ -15,6 +15,7 @@ import (
 
 	"rampside/internal/account"
 	"rampside/internal/actor"
+	"rampside/internal/bill"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/customer"
@@ -50,6 +51,7 @@ type Options struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
+	Bills     *bill.Service
 	Fitment   *fitment.Service
 	Outlook   *outlook.Service
 	// Version is the product's, for the document; empty is "development".
@@ -58,7 +60,7 @@ type Options struct {
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Fitment == nil || o.Outlook == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Bills == nil || o.Fitment == nil || o.Outlook == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -117,6 +119,7 @@ func (a *API) operations() {
 	a.partOperations()
 	a.priceOperations()
 	a.storesOperations()
+	a.billOperations()
 	a.fitmentOperations()
 	a.workOperations()
 	a.clockingOperations()

@@ -23,6 +23,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.hoursAndStaff()
 	s.reckoning()
 	s.storesWork()
+	s.billing()
 	s.looking()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {

@@ -1,0 +1,82 @@
+package app_test
+
+import (
+	"time"
+
+	"rampside/internal/bill"
+	"rampside/internal/clocking"
+	"rampside/internal/jobcard"
+	"rampside/internal/jobcard/cardtest"
+	"rampside/web/ui"
+)
+
+// What the forms of bills find there.
+
+// toBill is a card whose work was agreed and done.
+func (w *world) toBill() {
+	w.t.Helper()
+	sh := w.Book(cardtest.Free("Hang the tow bar", 2*time.Hour))
+	w.Agree(sh.ID)
+	w.ticked(sh)
+}
+
+// doneUnasked is one whose work was done and nobody agreed to it.
+func (w *world) doneUnasked() {
+	w.t.Helper()
+	sh := w.Book(cardtest.Free("Hang the tow bar", 2*time.Hour))
+	_, err := w.Cards.GoAhead(w.t.Context(), w.Desk, jobcard.AheadInput{LineID: sh.Lines[0].ID, Reason: "they cannot be reached"})
+	w.OK(err)
+	w.ticked(sh)
+}
+
+func (w *world) ticked(sh *jobcard.Sheet) {
+	w.t.Helper()
+	_, err := w.Services.Clocks.Tick(w.t.Context(), w.Posy, clocking.LineInput{LineID: sh.Lines[0].ID})
+	w.OK(err)
+	_, err = w.DB.Pool.Exec(w.t.Context(), `update garage set address = '2 Saltmarsh Lane' where address = ''`)
+	w.OK(err)
+	w.at["card"], w.at["line"] = ui.Itoa(sh.ID), ui.Itoa(sh.Lines[0].ID)
+}
+
+// billed is a bill that nobody has paid.
+func (w *world) billed() {
+	w.t.Helper()
+	w.issued()
+}
+
+func (w *world) issued() bill.Issued {
+	w.t.Helper()
+	sh := w.Book(cardtest.Free("Hang the tow bar", 2*time.Hour))
+	w.Agree(sh.ID)
+	w.ticked(sh)
+	done, err := w.Services.Bills.Issue(w.t.Context(), w.Desk, bill.IssueInput{CardID: sh.ID})
+	w.OK(err)
+	w.at["bill"] = ui.Itoa(done.ID)
+	return done
+}
+
+// deposited is a deposit on a card that no bill has set off.
+func (w *world) deposited() {
+	w.t.Helper()
+	sh := w.Book(cardtest.Free("Hang the tow bar", 2*time.Hour))
+	done, err := w.Services.Bills.Take(w.t.Context(), w.Desk, bill.TakeInput{CardID: sh.ID, Amount: 50_00, Method: "cash"})
+	w.OK(err)
+	w.at["payment"] = ui.Itoa(done.ID)
+}
+
+// billedWithMoneyKept is a bill, and money kept for its customer.
+func (w *world) billedWithMoneyKept() {
+	w.t.Helper()
+	w.deposited()
+	w.issued()
+}
+
+// overpaid is a bill that was paid and then credited.
+func (w *world) overpaid() {
+	w.t.Helper()
+	b := w.issued()
+	_, err := w.Services.Bills.Take(w.t.Context(), w.Desk, bill.TakeInput{BillID: b.ID, Amount: b.Open, Method: "card"})
+	w.OK(err)
+	_, err = w.Services.Bills.Credit(w.t.Context(), w.Desk, bill.CreditInput{BillID: b.ID, Whole: true, Why: "it came off again"})
+	w.OK(err)
+}

@@ -1,0 +1,75 @@
+package api
+
+import (
+	"fmt"
+	"strings"
+
+	"rampside/internal/customer"
+	"rampside/internal/jobcard/cardtest"
+)
+
+// billing takes a card to a bill that is paid, credited and given back.
+func (s *site) billing() {
+	t := s.t
+	set := as[obj](s.get("owner", "/garage/settings"), 200)
+	set["vat_number"], set["address"], set["email"] = "350983637", "2 Saltmarsh Lane", "desk@saltmarsh.example"
+	s.put("owner", "/garage/settings", set)
+	c, err := customer.Get(t.Context(), s.DB.Pool, s.Keeper)
+	s.OK(err)
+	_, err = customer.New(s.DB).Edit(t.Context(), s.Desk, customer.EditInput{ID: c.ID, Version: c.Version, Input: customer.Input{Name: c.Name, Phone: c.Phone, Email: "odette@marlowe.example", Address: "4 Quay Steps"}})
+	s.OK(err)
+	sheet := s.Book(cardtest.Op(s.Service))
+	at := fmt.Sprintf("/cards/%d/bill", sheet.ID)
+	dep := as[MoneyMade](s.post("desk", "/payments", obj{"card_id": sheet.ID, "amount_minor": 1200, "method": "card"}), 201)
+	if p := as[PaymentDoc](s.get("desk", fmt.Sprintf("/payments/%d", dep.ID)), 200); p.Left != 1200 || len(p.VAT) != 1 || p.VAT[0].VAT != 200 {
+		t.Errorf("the deposit %+v", p)
+	}
+	s.Agree(sheet.ID)
+	s.post("posy", fmt.Sprintf("/lines/%d/tick", sheet.Lines[0].ID), nil)
+	seen := as[BillPreview](s.get("desk", at), 200)
+	if !seen.Ready || seen.Bill.Totals.Net != 9600 || len(seen.Bill.Lines) != 1 {
+		t.Fatalf("the preview %+v", seen)
+	}
+	s.post("desk", at+"/no-charge", obj{"line_id": sheet.Lines[0].ID, "reason": "goodwill"}).problem(409, "conflict")
+	as[Changed](s.post("desk", at+"/no-charge", obj{"line_id": sheet.Lines[0].ID, "undo": true}), 200)
+	s.post("desk", at, obj{"seen_gross_minor": 1}).problem(409, "conflict")
+	made := as[BillMade](s.post("desk", at, obj{"seen_gross_minor": seen.Bill.Totals.Gross}), 201)
+	one := fmt.Sprintf("/bills/%d", made.ID)
+	if d := as[BillDoc](s.get("desk", one), 200); d.Number != made.Number || d.Deposits != 1200 || d.Open != 11520-1200 || len(d.Payments) != 1 {
+		t.Errorf("the bill %+v", d)
+	}
+	if all := as[BillList](s.get("desk", "/bills?unpaid=true&find="+made.Number), 200); len(all.Bills) != 1 || all.Bills[0].Open != made.Open {
+		t.Errorf("the list %+v", all)
+	}
+	if xml := s.get("desk", one+"/electronic"); xml.Status != 200 || !strings.Contains(string(xml.Raw), "<cbc:ID>"+made.Number+"</cbc:ID>") {
+		t.Errorf("electronically: %d %s", xml.Status, xml.Raw)
+	}
+	s.get("desk", one+"/electronic/outside").problem(404, "not-found")
+	s.done.Store("get-electronic-bill-outside", true) // only a bill that mixes the two has a second part
+	paid := as[MoneyMade](s.post("desk", "/payments", obj{"bill_id": made.ID, "amount_minor": made.Open, "method": "cash", "day": s.Day.String()}), 201)
+	as[MoneyMade](s.post("desk", fmt.Sprintf("/payments/%d/reverse", paid.ID), obj{"why": "it was by card"}), 201)
+	as[MoneyMade](s.post("desk", "/payments", obj{"bill_id": made.ID, "amount_minor": made.Open, "method": "card"}), 201)
+	credit := as[BillMade](s.post("desk", one+"/credit-notes", obj{"lines": obj{seen.Bill.Lines[0].Key: 800}, "why": "half of it was done again"}), 201)
+	if credit.Gross != -5760 {
+		t.Errorf("the credit note %+v", credit)
+	}
+	s.post("desk", one+"/use-credit", nil).problem(409, "conflict")
+	kept := as[MoneyMade](s.post("desk", "/payments", obj{"customer_id": s.Keeper, "amount_minor": 500, "method": "cash", "keep": true}), 201)
+	as[MoneyMade](s.post("desk", "/refunds", obj{"payment_id": kept.ID, "amount_minor": 100, "method": "cash", "why": "too much"}), 201)
+	next := s.Book(cardtest.Op(s.Service))
+	s.Agree(next.ID)
+	s.post("posy", fmt.Sprintf("/lines/%d/tick", next.Lines[0].ID), nil)
+	again := as[BillMade](s.post("desk", fmt.Sprintf("/cards/%d/bill", next.ID), obj{}), 201)
+	used := as[MoneyMade](s.post("desk", fmt.Sprintf("/bills/%d/use-credit", again.ID), nil), 200)
+	if used.Open != again.Gross-5760-400 {
+		t.Errorf("%s open after the credit was used", used.Open)
+	}
+	if all := as[PaymentList](s.get("desk", "/payments"), 200); len(all.Payments) != 6 {
+		t.Errorf("%d entries", len(all.Payments))
+	}
+	for _, n := range as[NumberChecks](s.get("desk", "/bill-numbers"), 200).Series {
+		if !n.Holds {
+			t.Errorf("%+v", n)
+		}
+	}
+}
