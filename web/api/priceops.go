@@ -85,7 +85,7 @@ type ExchangeBody struct {
 // CardSundriesBody sets the small material of one card.
 type CardSundriesBody struct {
 	Version  int           `json:"version" minimum:"1" maximum:"2147483647" doc:"Of the card."`
-	Sundries *CardSundries `json:"sundries,omitempty" nullable:"true" doc:"The garage's when left out."`
+	Sundries *CardSundries `json:"sundries,omitempty" doc:"The garage's when left out."`
 }
 
 // AheadBody says why a line goes ahead that the customer has not agreed to.
