@@ -1,7 +1,9 @@
 package yourcarweb
 
 import (
+	"bytes"
 	"context"
+	"fmt"
 	"io"
 	"net/http"
 	"strconv"
@@ -162,11 +164,14 @@ func (p pages) paper(w http.ResponseWriter, r *http.Request) error {
 	if err != nil || !ok {
 		return err
 	}
-	v, there := p.Views[l.Purpose]
-	if !there || v.Paper == nil {
+	set := p.Views[l.Purpose].Paper
+	if l.Purpose == link.Quote {
+		set = p.quotePaper
+	}
+	if set == nil {
 		return p.sorry(w, r, http.StatusNotFound, "There is no paper of this", "The page itself can be printed.")
 	}
-	name, pdf, err := v.Paper(r.Context(), l)
+	name, pdf, err := set(r.Context(), l)
 	if err != nil {
 		return err
 	}
@@ -177,6 +182,20 @@ func (p pages) paper(w http.ResponseWriter, r *http.Request) error {
 	w.WriteHeader(http.StatusOK)
 	_, _ = w.Write(pdf) // a failure is a browser that went away
 	return nil
+}
+
+// quotePaper is the version that a link leads to as a PDF. The link itself is
+// not printed on it: paper is left lying about.
+func (p pages) quotePaper(ctx context.Context, l link.Link) (string, []byte, error) {
+	v, _, err := p.version(ctx, l)
+	if err != nil {
+		return "", nil, err
+	}
+	var b bytes.Buffer
+	if err := v.Paper("").Write(&b); err != nil {
+		return "", nil, fmt.Errorf("set the quote as PDF: %w", err)
+	}
+	return v.FileName(), b.Bytes(), nil
 }
 
 // photo shows a photo that belongs to the version behind the link, and no

@@ -34,7 +34,7 @@ func private(w http.ResponseWriter) {
 // Only a page that a customer opens is counted.
 func (p pages) find(w http.ResponseWriter, r *http.Request, count bool) (link.Link, bool, error) {
 	private(w)
-	token := chi.URLParam(r, "token")
+	token := chi.URLParam(r, "secret")
 	look := p.Links.Look
 	if count && r.Method == http.MethodGet && !staff(r) {
 		look = p.Links.Open

@@ -58,7 +58,7 @@ func TestTheCustomerReadsWhatWasFoundAndWhatItCosts(t *testing.T) {
 	if strings.Contains(s.log.String(), token) || strings.Contains(s.log.String(), token[:12]) {
 		t.Error("the log holds the link")
 	}
-	if !strings.Contains(s.log.String(), "/your-car/{token}") {
+	if !strings.Contains(s.log.String(), "/your-car/{secret}") {
 		t.Errorf("the log does not name the route: %s", s.log.String())
 	}
 }
@@ -86,6 +86,18 @@ func TestThePhotoIsServedBehindTheLinkAndNoOther(t *testing.T) {
 	s.OK(err)
 	if p := s.get(path + "/photo/" + id); p.status == http.StatusOK {
 		t.Error("a photo that was taken off the card is shown")
+	}
+}
+
+func TestTheQuoteIsThereAsPaperWithoutTheLinkOnIt(t *testing.T) {
+	s := newSite(t)
+	_, path := s.issue()
+	p := s.get(path + "/paper")
+	if p.status != 200 || p.header.Get("Content-Type") != "application/pdf" || !strings.HasPrefix(p.body, "%PDF-") || !strings.Contains(p.header.Get("Content-Disposition"), "quote-2001-1.pdf") {
+		t.Errorf("%d, %v", p.status, p.header)
+	}
+	if strings.Contains(p.body, strings.TrimPrefix(path, link.Path)) {
+		t.Error("the link is in the file")
 	}
 }
 

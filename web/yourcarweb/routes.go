@@ -74,8 +74,8 @@ type pages struct {
 // Mount registers the customer's pages.
 func Mount(r chi.Router, kit *ui.Kit, s Services) {
 	p := pages{kit, s, httprate.NewRateLimiter(wrongTokens, wrongWhile, httprate.WithResponseHeaders(httprate.ResponseHeaders{}))}
-	kit.Public(r, http.MethodGet, "/your-car/{token}", why, p.page)
-	kit.Public(r, http.MethodPost, "/your-car/{token}", why, p.answer)
-	kit.Public(r, http.MethodGet, "/your-car/{token}/paper", why, p.paper)
-	kit.Public(r, http.MethodGet, "/your-car/{token}/photo/{photo}", why, p.photo)
+	kit.Public(r, http.MethodGet, "/your-car/{secret}", why, p.page)
+	kit.Public(r, http.MethodPost, "/your-car/{secret}", why, p.answer)
+	kit.Public(r, http.MethodGet, "/your-car/{secret}/paper", why, p.paper)
+	kit.Public(r, http.MethodGet, "/your-car/{secret}/photo/{photo}", why, p.photo)
 }
