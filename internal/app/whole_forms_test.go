@@ -67,6 +67,9 @@ var forms = map[string][]entry{
 		{on: "/book-in?car={vehicle}", put: []string{"line.0.title", "Fit a tow bar", "customer_words", "it drones", "keys_note", "on the hook", "mileage", "41200", "here", "on", "arrives", ""}},
 		{on: "/book-in?new=LS{n}ABC", put: []string{"vehicle.mark", "LS{n}", "vehicle.make", "Tamar", "vehicle.model", "Gull", "customer.name", "Peregrine Lowe", "customer.phone", "07700 900{n}", "line.0.title", "It squeaks"}},
 	},
+	"/accounts/customers/{customer}/mail": {{on: "/accounts/customers/{customer}?do=mail", put: []string{"address", "odette{n}@example.org", "text", "Here it is."}}},
+	"/accounts/vat/cash":                  {{on: "/accounts/vat?do=cash", put: []string{"how", "cash", "cash_from", "2027-01-01"}}},
+
 	"/vehicles/{vehicle}":              {{on: "/vehicles/{vehicle}?do=edit", put: []string{"colour", "green {n}"}}},
 	"/vehicles/{vehicle}/keeper":       {{on: "/vehicles/{vehicle}?do=keeper", put: []string{"name", "Ottoline Reave {n}", "phone", "07700 901{n}", "day", "{day}"}}},
 	"/vehicles/{vehicle}/facts":        {{on: "/vehicles/{vehicle}", put: []string{"fact", "engine_code", "value", "K{n}", "source", "car"}, anew: (*world).factGone}},

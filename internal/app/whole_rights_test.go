@@ -176,6 +176,21 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/facts/remove POST`},
 	// The front desk and the owner.
 	{"owner desk", `
+		/accounts GET
+		/accounts/columns GET
+		/accounts/customers/{customer} GET
+		/accounts/customers/{customer}/mail POST
+		/accounts/customers/{customer}/pdf GET
+		/accounts/export GET
+		/accounts/export/{file} GET
+		/accounts/vat GET
+		/api/v1/accounts GET
+		/api/v1/accounts/customers/{customer} GET
+		/api/v1/accounts/customers/{customer}/mail POST
+		/api/v1/accounts/customers/{customer}/pdf GET
+		/api/v1/accounts/owed GET
+		/api/v1/accounts/tables/{table} GET
+		/api/v1/accounts/vat GET
 		/api/v1/outlook/kept GET
 		/api/v1/outlook/learned GET
 		/api/v1/outlook/order PUT
@@ -286,6 +301,8 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/keeper POST`},
 	// The owner.
 	{"owner", `
+		/accounts/vat/cash POST
+		/api/v1/accounts/vat/cash-from PUT
 		/api/v1/operations/{operation}/learned-hours PUT
 		/api/v1/outlook/ramps PUT
 		/outlook/learned/hours POST

@@ -16,6 +16,7 @@ import (
 	"rampside/internal/account"
 	"rampside/internal/actor"
 	"rampside/internal/bill"
+	"rampside/internal/books"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/customer"
@@ -51,6 +52,7 @@ type Options struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
+	Books     *books.Service
 	Bills     *bill.Service
 	Fitment   *fitment.Service
 	Outlook   *outlook.Service
@@ -60,7 +62,7 @@ type Options struct {
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Bills == nil || o.Fitment == nil || o.Outlook == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Books == nil || o.Bills == nil || o.Fitment == nil || o.Outlook == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -127,6 +129,7 @@ func (a *API) operations() {
 	a.calculatorOperations()
 	a.diaryOperations()
 	a.dayEndOperations()
+	a.accountOperations()
 	a.outlookOperations()
 	a.hoursOperations()
 	a.staffOperations()

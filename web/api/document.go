@@ -44,6 +44,7 @@ var tags = []*huma.Tag{
 	{Name: "Diary", Description: "What is booked, and the hours there are for it."},
 	{Name: "Outlook", Description: "Whether the day's promises will be kept, what could be done about it, and what was learned of the garage's hours."},
 	{Name: "Day's end", Description: "Cost against quote, what was not done and why, and how hours were used."},
+	{Name: "Accounts", Description: "Quotes not answered, what is owed and how old it is, statements, the VAT of a period, and the books as tables."},
 	{Name: "Hours", Description: "Planned shifts, days away, and who was in."},
 	{Name: "Staff", Description: "Who works here and how they sign in."},
 	{Name: "Tablets", Description: "The tablets of the workshop. One is enrolled in its own browser, not here."},

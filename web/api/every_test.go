@@ -23,6 +23,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.hoursAndStaff()
 	s.reckoning()
 	s.storesWork()
+	s.accounting()
 	s.billing()
 	s.looking()
 	n := 0

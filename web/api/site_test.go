@@ -19,6 +19,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/bill"
 	"rampside/internal/blob"
+	"rampside/internal/books"
 	"rampside/internal/change"
 	"rampside/internal/clocking"
 	"rampside/internal/customer"
@@ -93,7 +94,7 @@ func (s *site) options(db *change.DB, log *slog.Logger, photos blob.Store) Optio
 	return Options{
 		Log: log, DB: db, Accounts: s.Accounts, Garage: s.Settings, Roster: roster.New(db), Customers: customer.New(db), Vehicles: s.Vehicles,
 		Cards: s.Cards, Clocks: clocking.New(db), Floor: floor.New(db), Photos: photo.New(db, photos), Diary: diary.New(db),
-		DayEnd: dayend.New(db), Fitment: fitment.New(db), Outlook: outlook.New(db), Stores: stores.New(db), Bills: bill.New(db),
+		DayEnd: dayend.New(db), Fitment: fitment.New(db), Outlook: outlook.New(db), Stores: stores.New(db), Books: books.New(db), Bills: bill.New(db),
 	}
 }
 
