@@ -21,6 +21,7 @@ import (
 	"rampside/web/floorweb"
 	"rampside/web/garageweb"
 	"rampside/web/handoverweb"
+	"rampside/web/letterweb"
 	"rampside/web/outlookweb"
 	"rampside/web/photoweb"
 	"rampside/web/quoteweb"
@@ -74,6 +75,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	billweb.Mount(r, kit, s.Bills, s.Cards)
 	booksweb.Mount(r, kit, s.Books, s.Garage)
 	outlookweb.Mount(r, kit, s.Outlook, s.Garage)
+	letterweb.Mount(r, kit, s.Post, func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) })
 	yourcarweb.Mount(r, kit, yourcarweb.Services{
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
@@ -85,6 +87,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	garageweb.Mount(r, kit, s.DB, s.Garage, s.Roster,
 		intervalsLink,
 		garageweb.Link{Path: accountweb.StaffPath, Label: "Staff", What: "who works here, their rights and sign-ins"},
+		garageweb.Link{Path: letterweb.Path, Label: "Letters", What: "the mail that goes out, and what became of it"},
 		garageweb.Link{Path: accountweb.TabletsPath, Label: "Tablets", What: "those where a PIN signs a technician in"},
 		garageweb.Link{Path: accountweb.TokensPath, Label: "Tokens", What: "for programs that use the interface"})
 }

@@ -1,7 +1,6 @@
 package app
 
 import (
-	"context"
 	"log/slog"
 	"strings"
 
@@ -22,7 +21,6 @@ import (
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
 	"rampside/internal/outlook"
-	"rampside/internal/pg"
 	"rampside/internal/photo"
 	"rampside/internal/post"
 	"rampside/internal/quote"
@@ -112,18 +110,13 @@ func NewServices(db *change.DB, blobs blob.Store, log *slog.Logger, out Outside)
 func (s Services) forPrograms(log *slog.Logger) api.Options {
 	return api.Options{
 		Log: log, DB: s.DB, Accounts: s.Accounts, Garage: s.Garage, Roster: s.Roster, Customers: s.Customers, Vehicles: s.Vehicles,
-		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Bills: s.Bills, Quotes: s.Quotes, Books: s.Books, Fitment: s.Fitment, Outlook: s.Outlook,
+		Cards: s.Cards, Clocks: s.Clocks, Floor: s.Floor, Photos: s.Photos, Diary: s.Diary, DayEnd: s.DayEnd, Stores: s.Stores, Bills: s.Bills, Quotes: s.Quotes, Hands: s.Hands, Books: s.Books, Fitment: s.Fitment, Outlook: s.Outlook,
+		Links: s.Links, Post: s.Post,
 	}
 }
 
 // linkTargets is what a customer can be given a link to.
 var linkTargets = map[link.Purpose]link.Target{
 	link.Handover: handover.Target,
-	link.Quote: func(ctx context.Context, q pg.Querier, id int64) (jobcard.CardID, string, error) {
-		v, err := quote.ReadVersion(ctx, q, quote.VersionID(id))
-		if err != nil {
-			return 0, "", err
-		}
-		return v.CardID, v.Customer.Name, nil
-	},
+	link.Quote:    quote.Target,
 }

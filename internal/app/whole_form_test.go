@@ -42,9 +42,13 @@ func (w *world) find(pattern string, e entry) (f filled, why string) {
 	f = filled{c: w.browser(e.by), path: w.path(pattern), v: url.Values{}, file: e.file}
 	words := strings.NewReplacer("{n}", strconv.Itoa(10+w.n%50), "{day}", w.Day.String(), "{tomorrow}", w.Day.AddDays(1).String())
 	put := func(s string) string { return words.Replace(w.path(s)) }
+	fields := make([]string, len(e.put)) // a field's name may hold the number of a line
+	for i, s := range e.put {
+		fields[i] = put(s)
+	}
 	if !e.loose {
 		a := f.c.Get(put(e.on))
-		form := formTo(a.Page(), strings.SplitN(put(e.on), "?", 2)[0], f.path, e.put)
+		form := formTo(a.Page(), strings.SplitN(put(e.on), "?", 2)[0], f.path, fields)
 		if form == nil {
 			return f, fmt.Sprintf("no form to %s on %s: %d %s", f.path, put(e.on), a.Status, a.Says())
 		}
@@ -55,10 +59,10 @@ func (w *world) find(pattern string, e entry) (f filled, why string) {
 			}
 		})
 	}
-	for i := 0; i < len(e.put); i += 2 {
-		f.v.Set(e.put[i], put(e.put[i+1]))
+	for i := 0; i < len(fields); i += 2 {
+		f.v.Set(fields[i], fields[i+1])
 		if e.loose {
-			f.names = append(f.names, e.put[i])
+			f.names = append(f.names, fields[i])
 		}
 	}
 	if e.unkeyed == "" {

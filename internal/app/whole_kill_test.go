@@ -26,7 +26,7 @@ const (
 	clerks = 8
 	kills  = 5
 	// between is how many forms are saved between two kills.
-	between = 120
+	between = 340
 )
 
 // clerk fills in forms at a desk and sends each until it is told that it is

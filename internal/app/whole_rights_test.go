@@ -20,7 +20,10 @@ var rightsTable = []struct{ roles, routes string }{
 		/sign-in/{staff} GET POST
 		/sign-out POST
 		/static/* GET
-		/welcome GET POST`},
+		/welcome GET POST
+		/your-car/{secret} GET POST
+		/your-car/{secret}/paper GET
+		/your-car/{secret}/photo/{photo} GET`},
 	// Everybody on the staff; some of it for themselves only.
 	{"owner desk technician", `
 		/api/v1/outlook GET
@@ -50,6 +53,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/calculators/wheel-over-brake GET
 		/api/v1/cards/{card} GET
 		/api/v1/cards/{card}/fit GET
+		/cards/{card}/pdf GET
 		/api/v1/choices GET
 		/api/v1/clock-off POST
 		/api/v1/clockings GET
@@ -176,6 +180,23 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/facts/remove POST`},
 	// The front desk and the owner.
 	{"owner desk", `
+		/api/v1/cards/{card}/links DELETE GET
+		/api/v1/letters GET
+		/api/v1/letters/{letter}/again POST
+		/api/v1/letters/{letter}/withdraw POST
+		/api/v1/links POST
+		/api/v1/links/{link} DELETE
+		/letters GET
+		/letters/{letter}/again POST
+		/letters/{letter}/withdraw POST
+		/api/v1/outlook/kept GET
+		/api/v1/outlook/learned GET
+		/api/v1/outlook/order PUT
+		/api/v1/outlook/promises GET
+		/outlook/kept GET
+		/outlook/learned GET
+		/outlook/order POST
+		/outlook/promise GET
 		/accounts GET
 		/accounts/columns GET
 		/accounts/customers/{customer} GET
@@ -191,14 +212,6 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/accounts/owed GET
 		/api/v1/accounts/tables/{table} GET
 		/api/v1/accounts/vat GET
-		/api/v1/outlook/kept GET
-		/api/v1/outlook/learned GET
-		/api/v1/outlook/order PUT
-		/api/v1/outlook/promises GET
-		/outlook/kept GET
-		/outlook/learned GET
-		/outlook/order POST
-		/outlook/promise GET
 		/api/v1/bill-numbers GET
 		/api/v1/bills GET
 		/api/v1/bills/{bill} GET
@@ -233,6 +246,31 @@ var rightsTable = []struct{ roles, routes string }{
 		/payments/{payment}/reverse POST
 		/api/v1/cards POST
 		/api/v1/cards/{card}/answers POST
+		/api/v1/adjustments/{adjustment} PUT
+		/api/v1/adjustments/{adjustment}/strike POST
+		/api/v1/cards/{card}/adjustments POST
+		/api/v1/cards/{card}/lines/{line}/fees POST
+		/api/v1/cards/{card}/menus POST
+		/api/v1/cards/{card}/sundries PUT
+		/api/v1/fees/{fee} PUT
+		/api/v1/garage/test-fees GET
+		/api/v1/fees/{fee}/strike POST
+		/api/v1/lines/{line}/go-ahead DELETE PUT
+		/api/v1/menus/{menu} PUT
+		/api/v1/menus/{menu}/strike POST
+		/api/v1/parts/{part}/exchange PUT
+		/cards/{card}/adjustments POST
+		/cards/{card}/adjustments/{adjustment} POST
+		/cards/{card}/adjustments/{adjustment}/strike POST
+		/cards/{card}/fees POST
+		/cards/{card}/fees/{fee} POST
+		/cards/{card}/fees/{fee}/strike POST
+		/cards/{card}/lines/{line}/ahead POST
+		/cards/{card}/menus POST
+		/cards/{card}/menus/{menu} POST
+		/cards/{card}/menus/{menu}/strike POST
+		/cards/{card}/parts/{part}/exchange POST
+		/cards/{card}/sundries POST
 		/api/v1/cards/{card}/cost GET
 		/api/v1/cards/{card}/lines POST
 		/api/v1/cards/{card}/parts POST
@@ -265,7 +303,30 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/vehicles POST
 		/api/v1/vehicles/{vehicle} PUT
 		/api/v1/vehicles/{vehicle}/keeper PUT
+		/api/v1/cards/{card}/quotes GET POST
+		/api/v1/cards/{card}/quotes/compare GET
+		/api/v1/quotes/{version} GET
+		/api/v1/quotes/{version}/answers POST
+		/api/v1/quotes/{version}/pdf GET
+		/api/v1/quotes/{version}/sendings POST
+		/api/v1/quotes/{version}/withdraw POST
+		/api/v1/cards/{card}/handover GET POST
+		/api/v1/handovers/{handover} GET
+		/api/v1/handovers/{handover}/pdf GET
 		/book-in GET POST
+		/cards/{card}/handover GET POST
+		/cards/{card}/handover.pdf GET
+		/handovers/{handover} GET
+		/handovers/{handover}/copies POST
+		/handovers/{handover}/pdf GET
+		/cards/{card}/quotes GET POST
+		/cards/{card}/quotes/compare GET
+		/cards/{card}/quotes/record GET
+		/quotes/{version} GET
+		/quotes/{version}.pdf GET
+		/quotes/{version}/answers GET POST
+		/quotes/{version}/send GET POST
+		/quotes/{version}/withdraw POST
 		/cards/{card}/answer POST
 		/cards/{card}/cost GET
 		/cards/{card}/lines POST
@@ -301,16 +362,20 @@ var rightsTable = []struct{ roles, routes string }{
 		/vehicles/{vehicle}/keeper POST`},
 	// The owner.
 	{"owner", `
-		/accounts/vat/cash POST
-		/api/v1/accounts/vat/cash-from PUT
 		/api/v1/operations/{operation}/learned-hours PUT
 		/api/v1/outlook/ramps PUT
 		/outlook/learned/hours POST
 		/outlook/learned/ramps POST
+		/accounts/vat/cash POST
+		/api/v1/accounts/vat/cash-from PUT
 		/api/v1/absences DELETE POST
 		/bills/terms GET POST
 		/api/v1/events GET
 		/api/v1/events/verify GET
+		/api/v1/garage/test-fees PUT
+		/api/v1/garage/test-fees/{class}/{from} DELETE
+		/garage/test-fees GET POST
+		/garage/test-fees/remove POST
 		/api/v1/garage/settings GET PUT
 		/api/v1/hours GET
 		/api/v1/labour-types GET POST
@@ -336,6 +401,8 @@ var rightsTable = []struct{ roles, routes string }{
 		/garage/hours/away/remove POST
 		/garage/labour GET POST
 		/garage/labour/{labour} GET POST
+		/garage/intervals GET
+		/garage/intervals/{operation} POST
 		/garage/operations GET POST
 		/garage/operations/new GET
 		/garage/operations/{operation} GET POST

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"net/http"
 	"net/url"
+	"strconv"
 	"time"
 
 	"rampside/internal/account"
@@ -130,6 +131,29 @@ func (w *world) freshCard() {
 	w.spareActive()
 	card, line := w.card()
 	w.at["part"] = ui.Itoa(w.part(card, line))
+}
+
+// priced is one with a discount on the card, and a menu and a test fee on its
+// line.
+func (w *world) priced() {
+	w.t.Helper()
+	w.freshCard()
+	number := func(name string) int64 {
+		n, err := strconv.ParseInt(w.at[name], 10, 64)
+		w.OK(err)
+		return n
+	}
+	card, line := jobcard.CardID(number("card")), jobcard.LineID(number("line"))
+	percent := money.Rate(500)
+	done, err := w.Cards.Adjust(w.t.Context(), w.Desk, jobcard.AdjustInput{CardID: card, AdjustTerms: jobcard.AdjustTerms{What: "for the wait", Percent: &percent}})
+	w.OK(err)
+	w.at["adjustment"] = ui.Itoa(done.ExtraID)
+	done, err = w.Cards.AddFee(w.t.Context(), w.Desk, jobcard.FeeInput{CardID: card, LineID: line, FeeTerms: jobcard.FeeTerms{What: "MOT test", Class: "4", Charged: 40_00, Own: true}})
+	w.OK(err)
+	w.at["fee"] = ui.Itoa(done.ExtraID)
+	done, err = w.Cards.AddMenu(w.t.Context(), w.Desk, jobcard.MenuInput{CardID: card, MenuTerms: jobcard.MenuTerms{What: "All in one", Net: 120_00, Lines: []jobcard.LineID{line}}})
+	w.OK(err)
+	w.at["menu"] = ui.Itoa(done.ExtraID)
 }
 
 // agreedCard is one that may be worked on, with nobody at work.

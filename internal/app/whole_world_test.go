@@ -59,6 +59,7 @@ func openWorld(t *testing.T, kv ...string) *world {
 
 	w.billedWithMoneyKept()
 
+	w.quoted()
 	card, line := w.card()
 	w.at["part"] = ui.Itoa(w.part(card, line))
 	w.Agree(card)
@@ -74,6 +75,7 @@ func openWorld(t *testing.T, kv ...string) *world {
 	w.OK(err)
 	_, err = w.Services.Clocks.Defer(ctx, w.Desk, clocking.DeferInput{LineID: sh.Lines[3].ID, Reason: "no time today", DecidedBy: "Odette Marlowe"})
 	w.OK(err)
+	w.letter()
 	w.goingBack()
 	w.ordered()
 	w.Pass(2 * time.Hour)

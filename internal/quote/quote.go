@@ -318,7 +318,11 @@ func (v *Version) LastDay() workday.Day {
 }
 
 // Name is the version as people call it: "2001/2".
-func (v *Version) Name() string { return strconv.FormatInt(v.Number, 10) + "/" + strconv.Itoa(v.No) }
+func (v *Version) Name() string { return versionName(v.Number, v.No) }
+
+func versionName(number int64, no int) string {
+	return strconv.FormatInt(number, 10) + "/" + strconv.Itoa(no)
+}
 
 // Title is the version as a heading: "Estimate 2001/2".
 func (v *Version) Title() string { return v.Kind.Title() + " " + v.Name() }

@@ -213,6 +213,9 @@ type Brief struct {
 	Open, Agreed, Declined int
 }
 
+// Name is the version as people call it: "2001/2".
+func (b Brief) Name() string { return versionName(b.Number, b.No) }
+
 // List gives the versions of a card's quote, the newest first.
 func (s *Service) List(ctx context.Context, who actor.Actor, card jobcard.CardID) ([]Brief, error) {
 	if err := who.Need(actor.SendQuote); err != nil {

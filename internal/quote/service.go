@@ -7,6 +7,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/change"
 	"rampside/internal/garage"
+	"rampside/internal/link"
 	"rampside/internal/pg"
 )
 
@@ -22,12 +23,13 @@ type Service struct {
 	// public gives the address of a path as the customer's browser has it.
 	public func(path string) string
 	mail   Mail
+	links  *link.Service
 }
 
 // New makes the service. public turns a path into the address that a customer
 // can open, for the links in letters.
 func New(db *change.DB, public func(path string) string, mail Mail) *Service {
-	return &Service{db: db, public: public, mail: mail}
+	return &Service{db: db, public: public, mail: mail, links: link.New(db, nil)}
 }
 
 // Read reads a version for whoever sends quotes, or for the customer behind a
@@ -46,6 +48,16 @@ func mayRead(who actor.Actor) error {
 		return who.Need(actor.AnswerQuote)
 	}
 	return who.Need(actor.SendQuote)
+}
+
+// Address is where the link of a sending leads, for whoever passes it on.
+// Errors: NotFound, and a Conflict when the link is over.
+func (s *Service) Address(ctx context.Context, who actor.Actor, id link.ID) (string, error) {
+	m, err := s.links.Token(ctx, who, id)
+	if err != nil {
+		return "", err
+	}
+	return s.public(m.Path()), nil
 }
 
 // Now is the time that states are told at.

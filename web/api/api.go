@@ -25,9 +25,13 @@ import (
 	"rampside/internal/fitment"
 	"rampside/internal/floor"
 	"rampside/internal/garage"
+	"rampside/internal/handover"
 	"rampside/internal/jobcard"
+	"rampside/internal/link"
 	"rampside/internal/outlook"
 	"rampside/internal/photo"
+	"rampside/internal/post"
+	"rampside/internal/quote"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
 	"rampside/internal/vehicle"
@@ -52,8 +56,12 @@ type Options struct {
 	Diary     *diary.Service
 	DayEnd    *dayend.Service
 	Stores    *stores.Service
-	Books     *books.Service
+	Quotes    *quote.Service
+	Hands     *handover.Service
 	Bills     *bill.Service
+	Books     *books.Service
+	Links     *link.Service
+	Post      *post.Service
 	Fitment   *fitment.Service
 	Outlook   *outlook.Service
 	// Version is the product's, for the document; empty is "development".
@@ -62,7 +70,7 @@ type Options struct {
 
 func (o Options) check() error {
 	if o.Log == nil || o.DB == nil || o.Accounts == nil || o.Garage == nil || o.Roster == nil || o.Customers == nil || o.Vehicles == nil ||
-		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Books == nil || o.Bills == nil || o.Fitment == nil || o.Outlook == nil {
+		o.Cards == nil || o.Clocks == nil || o.Floor == nil || o.Photos == nil || o.Diary == nil || o.DayEnd == nil || o.Stores == nil || o.Quotes == nil || o.Hands == nil || o.Bills == nil || o.Books == nil || o.Links == nil || o.Post == nil || o.Fitment == nil || o.Outlook == nil {
 		return errors.New("api: every service and the log are required")
 	}
 	return nil
@@ -119,9 +127,13 @@ func (a *API) operations() {
 	a.cardOperations()
 	a.lineOperations()
 	a.partOperations()
+	a.quoteOperations()
+	a.handoverOperations()
+	a.billOperations()
+	a.linkOperations()
+	a.letterOperations()
 	a.priceOperations()
 	a.storesOperations()
-	a.billOperations()
 	a.fitmentOperations()
 	a.workOperations()
 	a.clockingOperations()
@@ -129,8 +141,8 @@ func (a *API) operations() {
 	a.calculatorOperations()
 	a.diaryOperations()
 	a.dayEndOperations()
-	a.accountOperations()
 	a.outlookOperations()
+	a.accountOperations()
 	a.hoursOperations()
 	a.staffOperations()
 	a.tabletOperations()

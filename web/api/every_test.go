@@ -23,9 +23,12 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.hoursAndStaff()
 	s.reckoning()
 	s.storesWork()
+	s.looking()
+	s.linking()
+	s.quoting()
+	s.handing()
 	s.accounting()
 	s.billing()
-	s.looking()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {

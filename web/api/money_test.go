@@ -56,7 +56,7 @@ func (s *site) filler(c CardSheet) *strings.Replacer {
 	clocking := as[CurrentClocking](s.get("posy", "/clockings/current"), http.StatusOK).Clocking
 	in := s.count(`select id from attendance where staff_id = $1`, s.Posy.StaffID)
 	return strings.NewReplacer(append(s.stocked(),
-		"{card}", fmt.Sprint(c.ID), "{line}", fmt.Sprint(c.Lines[0].ID), "{vehicle}", fmt.Sprint(s.Car), "{customer}", fmt.Sprint(s.Keeper),
+		"{version}", fmt.Sprint(s.quoted(c.ID).VersionID), "{card}", fmt.Sprint(c.ID), "{line}", fmt.Sprint(c.Lines[0].ID), "{vehicle}", fmt.Sprint(s.Car), "{customer}", fmt.Sprint(s.Keeper),
 		"{operation}", fmt.Sprint(s.Brakes), "{labour}", fmt.Sprint(s.Labour), "{supplier}", fmt.Sprint(s.Supplier),
 		"{clocking}", fmt.Sprint(clocking.ID), "{attendance}", fmt.Sprint(in), "{staff}", fmt.Sprint(s.Posy.StaffID), "{photo}", "1", "{part}", fmt.Sprint(c.Parts[0].ID), "{after}", fmt.Sprint(c.Lines[1].ID),
 	)...)

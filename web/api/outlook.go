@@ -194,10 +194,10 @@ func (a *API) outlookOperations() {
 		method: http.MethodGet, path: "/outlook/promises", id: "get-safe-promises", need: actor.BookIn, tag: "Outlook",
 		short: "What the coming days could promise to a car that is not booked", long: "For one that is taken last on its day.",
 	}, func(ctx context.Context, who actor.Actor, in *struct {
-		Operations []garage.OperationID `query:"operations" required:"true" minItems:"1" maxItems:"30"`
-		Day        Day                  `query:"day" doc:"The first to look at; today when left out."`
+		Operations []int64 `query:"operations" required:"true" minItems:"1" maxItems:"30" doc:"Numbers of operations, with commas."`
+		Day        Day     `query:"day" doc:"The first to look at; today when left out."`
 	}) (SafePromises, error) {
-		o, err := a.Outlook.Offers(ctx, who, outlook.OfferInput{Operations: in.Operations, From: in.Day.Day})
+		o, err := a.Outlook.Offers(ctx, who, outlook.OfferInput{Operations: list(in.Operations, func(id int64) garage.OperationID { return garage.OperationID(id) }), From: in.Day.Day})
 		return SafePromises{o.Level, o.Off, list(o.Days, func(d outlook.Offer) SafePromise {
 			return SafePromise{on(d.Day), momentOf(d.Promise), d.Fits, d.Lost, d.Safe, d.Booked}
 		})}, err

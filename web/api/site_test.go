@@ -27,9 +27,14 @@ import (
 	"rampside/internal/diary"
 	"rampside/internal/fitment"
 	"rampside/internal/floor"
+	"rampside/internal/handover"
+	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
+	"rampside/internal/link"
 	"rampside/internal/outlook"
 	"rampside/internal/photo"
+	"rampside/internal/post"
+	"rampside/internal/quote"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
 	"rampside/web/edge"
@@ -94,7 +99,8 @@ func (s *site) options(db *change.DB, log *slog.Logger, photos blob.Store) Optio
 	return Options{
 		Log: log, DB: db, Accounts: s.Accounts, Garage: s.Settings, Roster: roster.New(db), Customers: customer.New(db), Vehicles: s.Vehicles,
 		Cards: s.Cards, Clocks: clocking.New(db), Floor: floor.New(db), Photos: photo.New(db, photos), Diary: diary.New(db),
-		DayEnd: dayend.New(db), Fitment: fitment.New(db), Outlook: outlook.New(db), Stores: stores.New(db), Books: books.New(db), Bills: bill.New(db),
+		DayEnd: dayend.New(db), Fitment: fitment.New(db), Outlook: outlook.New(db), Stores: stores.New(db), Hands: handover.New(db, jobcard.New(db), func(path string) string { return path }, post.New(db, "")), Quotes: quote.New(db, func(path string) string { return "https://jobs.garage.test" + path }, post.New(db, "jobs@garage.test")), Books: books.New(db), Bills: bill.New(db),
+		Links: link.New(db, map[link.Purpose]link.Target{link.Quote: quote.Target}), Post: post.New(db, "jobs@garage.test"),
 	}
 }
 

@@ -16,7 +16,10 @@ import (
 	"rampside/internal/fitment"
 	"rampside/internal/garage"
 	"rampside/internal/jobcard"
+	"rampside/internal/link"
 	"rampside/internal/money"
+	"rampside/internal/post"
+	"rampside/internal/quote"
 	"rampside/internal/tyre"
 	"rampside/internal/vehicle"
 )
@@ -93,6 +96,10 @@ func init() {
 	words("SundriesOn", "What small material is a percentage of.", garage.SundriesOns()...)
 	words("Severity", "The category of a finding: dangerous, major and minor of Directive 2014/45/EU, and the MOT inspection's advisory.", jobcard.Severities...)
 	words("Way", "How the customer answered.", list(append(slices.Clone(jobcard.Ways), jobcard.ByLink), func(s string) Way { return Way(s) })...)
+	words("QuoteKind", "What a quote promises.", quote.Kinds...)
+	words("QuoteWay", "How a version of a quote goes out.", quote.Ways...)
+	words("QuoteState", "What a version of a quote has come to.", quote.Waiting, quote.Answered, quote.Expired, quote.Superseded, quote.Withdrawn)
+	words("QuoteChange", "What became of a line from one version to another.", quote.Same, quote.Added, quote.Gone, quote.Dearer, quote.Cheaper, quote.Reworded)
 	words("VATCode", "The category of a supply for VAT.", money.VATCodes()...)
 	words("VATRounding", "Where VAT is rounded to the penny, and how. The last three only where prices are set without VAT.", money.Roundings()...)
 	words("CautionKey", "Names a caution; see choices for what each says.", list(caution.All(), func(c caution.Caution) caution.Key { return c.Key })...)
@@ -111,7 +118,9 @@ func init() {
 	words("Standing", "Where a car stood at the end of the time looked at; empty when it was not here.",
 		dayend.Collected, dayend.Ready, dayend.StillHere, dayend.DidNotCome, dayend.Elsewhere)
 	words("Ending", "How a line ended; empty while it has not.", dayend.Going, dayend.EndDone, dayend.EndStruck, dayend.EndDeferred, dayend.EndDeclined)
-	words("Via", "By which door a change came in.", actor.ViaPage, actor.ViaAPI, actor.ViaCommand)
+	words("Via", "By which door a change came in.", actor.ViaPage, actor.ViaAPI, actor.ViaCommand, actor.ViaLink)
+	words("LinkPurpose", "What a customer's link is for.", link.Purposes()...)
+	words("LetterState", "How far a letter has come.", post.Waiting, post.Sent, post.Failed, post.Withdrawn)
 }
 
 // weekdays begin with Monday, as ISO 8601 has it.

@@ -1,0 +1,20 @@
+package app_test
+
+import (
+	"strconv"
+
+	"rampside/internal/jobcard"
+	"rampside/internal/quote"
+	"rampside/web/ui"
+)
+
+// quoted is a fresh card with a version of a quote that waits for an answer.
+func (w *world) quoted() {
+	w.t.Helper()
+	w.freshCard()
+	card, err := strconv.ParseInt(w.at["card"], 10, 64)
+	w.OK(err)
+	made, err := w.Services.Quotes.Make(w.t.Context(), w.Desk, quote.MakeInput{CardID: jobcard.CardID(card), Kind: quote.Estimate})
+	w.OK(err)
+	w.at["version"] = ui.Itoa(made.VersionID)
+}
