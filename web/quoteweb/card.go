@@ -101,8 +101,8 @@ func newCardView(o *quote.Overview, now time.Time, making bool, f *ui.Form) *car
 
 func (p pen) brief(b quote.Brief, i, all int, card jobcard.CardID) briefView {
 	out := briefView{
-		ID: ui.Itoa(b.ID), Path: versionPath(b.ID), Name: fmt.Sprintf("%d/%d", b.Number, b.No), Mark: string(b.State),
-		Title: fmt.Sprintf("%s %d/%d", b.Kind.Title(), b.Number, b.No), Gross: p.money(b.Gross), Net: p.money(b.Net),
+		ID: ui.Itoa(b.ID), Path: versionPath(b.ID), Name: b.Name(), Mark: string(b.State),
+		Title: b.Kind.Title() + " " + b.Name(), Gross: p.money(b.Gross), Net: p.money(b.Net),
 		Current: i == 0, May: b.State == quote.Waiting || b.State == quote.Answered,
 	}
 	last := workday.Of(b.ValidUntil.Add(-time.Second), p.loc)

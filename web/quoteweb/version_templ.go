@@ -688,9 +688,9 @@ func foundList(v *versionView) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var36 string
-						templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(f.Means)
+						templ_7745c5c3_Var36, templ_7745c5c3_Err = templ.JoinStringErrs(f.Severity + ": " + f.Means)
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/version.templ`, Line: 122, Col: 23}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/version.templ`, Line: 122, Col: 43}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var36))
 						if templ_7745c5c3_Err != nil {
