@@ -45,7 +45,7 @@ func TestALinkOpensOneThingToSomebodyWithoutASignIn(t *testing.T) {
 	w.linked()
 	c := w.Nobody()
 	at := link.Path + w.at["secret"]
-	if a := c.Get(at); a.Status != 200 || !strings.Contains(a.Says(), "Your car") || !strings.Contains(a.Says(), "Annual service") {
+	if a := c.Get(at); a.Status != 200 || !strings.Contains(a.Page().Text(), "Your car") || !strings.Contains(a.Page().Text(), "Annual service") {
 		t.Errorf("the customer's page: %d %s", a.Status, a.Says())
 	}
 	for _, path := range []string{"/cards/{card}", "/cards/{card}/quotes", "/quotes/{version}", "/photos/{photo}", "/customers/{customer}"} {
