@@ -40,7 +40,7 @@ type world struct {
 
 func openWorld(t *testing.T, kv ...string) *world {
 	t.Helper()
-	w := &world{Site: apptest.Start(t, kv...), t: t, at: map[string]string{"kind": "wrong-part"}, browsers: map[string]*apptest.Client{}}
+	w := &world{Site: apptest.Start(t, kv...), t: t, at: map[string]string{"kind": "wrong-part", "table": "documents", "file": "documents.csv"}, browsers: map[string]*apptest.Client{}}
 	ctx := t.Context()
 	id, err := w.Accounts.CreateUser(ctx, w.Owner, account.NewStaff{
 		Name: "Tilda Quill", SignIn: "tilda", Role: actor.Technician, Password: cardtest.Password, PIN: cardtest.PIN, CostRate: 1700,
