@@ -13,6 +13,7 @@ import (
 
 	"rampside/internal/account"
 	"rampside/internal/actor"
+	"rampside/internal/bill"
 	"rampside/internal/change"
 	"rampside/internal/config"
 )
@@ -100,7 +101,8 @@ func Token(ctx context.Context, env config.Env, in NewToken, out, errOut io.Writ
 	})
 }
 
-// Verify goes through the record of changes and says whether its chain holds.
+// Verify goes through the record of changes and says whether its chain holds,
+// and through the numbers of bills, credit notes and receipts for gaps.
 func Verify(ctx context.Context, env config.Env, out, errOut io.Writer) error {
 	return withServices(ctx, env, errOut, func(ctx context.Context, s Services) error {
 		n, broken, err := change.Verify(ctx, s.DB.Pool)
@@ -111,6 +113,16 @@ func Verify(ctx context.Context, env config.Env, out, errOut io.Writer) error {
 			return fmt.Errorf("the record is broken at event %d: that event, or one before it, was altered or removed", broken)
 		}
 		fmt.Fprintf(out, "The record holds: %d events, each following from the one before.\n", n)
+		series, err := bill.Numbers(ctx, s.DB.Pool)
+		if err != nil {
+			return err
+		}
+		for _, one := range series {
+			if !one.Holds() {
+				return fmt.Errorf("the numbers of the series %s do not hold: %d were given out and %d are there; missing are %v", one.Series, one.Given, one.Found, one.Missing)
+			}
+			fmt.Fprintf(out, "The numbers of the series %s hold: %d, none missing.\n", one.Series, one.Given)
+		}
 		return nil
 	})
 }

@@ -3,6 +3,7 @@ package api
 import (
 	"fmt"
 	"strings"
+	"testing"
 
 	"rampside/internal/customer"
 	"rampside/internal/jobcard/cardtest"
@@ -72,4 +73,8 @@ func (s *site) billing() {
 			t.Errorf("%+v", n)
 		}
 	}
+}
+
+func TestAProgramTakesACardToABillThatIsPaid(t *testing.T) {
+	newSite(t).billing()
 }
