@@ -28,7 +28,7 @@ func (c JobCard) body(s *sheet) {
 	}
 	if len(c.CarFacts) > 0 {
 		s.heading("What is known of the car")
-		s.facts(margin, inner, c.CarFacts)
+		s.inHalves(c.CarFacts)
 	}
 	s.room(46) // the notes stay together
 	s.heading("Notes")
@@ -36,6 +36,24 @@ func (c JobCard) body(s *sheet) {
 		s.y += 8
 		s.rule(margin, s.y, wide-margin, 0.12)
 	}
+}
+
+// inHalves sets facts in two columns beside one another, as long as each fits
+// a sheet.
+func (s *sheet) inHalves(facts []Fact) {
+	const half, most = inner / 2, 40
+	n := (len(facts) + 1) / 2
+	if n > most {
+		s.facts(margin, inner, facts)
+		return
+	}
+	s.room(float64(n) * (plain.line() + 0.3))
+	start := s.y
+	s.facts(margin, half-4, facts[:n])
+	left := s.y
+	s.y = start
+	s.facts(margin+half, half, facts[n:])
+	s.y = max(s.y, left)
 }
 
 // tick is the side of a box to tick, in millimetres.

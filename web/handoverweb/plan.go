@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"rampside/internal/handover"
 	"rampside/internal/jobcard"
@@ -154,7 +155,7 @@ func items(all []handover.Item) []itemView {
 			v.Mark = string(i.Severity)
 		}
 		if i.Kind == handover.NotDone {
-			v.Mark = "deferred"
+			v.Mark = notDoneMark(i.Why)
 		}
 		if i.Measured != "" {
 			v.More = append(v.More, "measured "+i.Measured)
@@ -167,6 +168,16 @@ func items(all []handover.Item) []itemView {
 		out[n] = v
 	}
 	return out
+}
+
+// notDoneMark is the word in the margin for why something was not done.
+func notDoneMark(why string) string {
+	for begins, mark := range map[string]string{"Declined": "declined", "Waiting": "waiting on parts", "Put off": "deferred"} {
+		if strings.HasPrefix(why, begins) {
+			return mark
+		}
+	}
+	return "open"
 }
 
 func first(ss ...string) string {
