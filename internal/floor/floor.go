@@ -6,8 +6,9 @@
 // customer agreed to, the next one is, in this order of weight: one that
 // nothing hinders; one that must be done before one for which there is time;
 // one that the technician has begun; one that is not meant for somebody else;
-// the one whose car is promised first; one meant for this technician; the one
-// that stands higher on the card.
+// the one whose car comes first in the order that was set for the day; the one
+// whose car is promised first; one meant for this technician; the one that
+// stands higher on the card.
 package floor
 
 import (
@@ -40,6 +41,8 @@ type Car struct {
 	Mark       string // as it is shown, or else the VIN
 	Name       string
 	PromisedAt time.Time // zero when nothing is promised
+	// Place is the car's in the order that was set for the day; 0 for none.
+	Place int
 }
 
 // Line is a line as the floor sees it. There is no money on it.

@@ -111,6 +111,7 @@ func (s Snapshot) turn(a, b Item) int {
 		first(a.MustDo, b.MustDo),
 		first(aBegun, bBegun),
 		first(a.AssignedTo == 0 || a.AssignedTo == s.Me, b.AssignedTo == 0 || b.AssignedTo == s.Me),
+		placed(a.Car.Place, b.Car.Place),
 		sooner(a.Car.PromisedAt, b.Car.PromisedAt),
 		first(a.AssignedTo == s.Me, b.AssignedTo == s.Me),
 		byCard(a, b),
@@ -134,6 +135,11 @@ func first(a, b bool) int {
 		return -1
 	}
 	return 1
+}
+
+// placed puts the lower place first, and cars that have none last.
+func placed(a, b int) int {
+	return cmp.Or(first(a != 0, b != 0), cmp.Compare(a, b))
 }
 
 // sooner puts the earlier promise first, and none at all last.

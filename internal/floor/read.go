@@ -78,8 +78,9 @@ func Read(ctx context.Context, q pg.Querier, me actor.StaffID, now time.Time) (S
 	b.Queue(`select exists (select from attendance where staff_id = $1 and upper_inf(during))`, me).
 		QueryRow(func(row pgx.Row) error { return row.Scan(&r.s.In) })
 	b.Queue(`
-		select c.id, case when v.mark_shown <> '' then v.mark_shown else coalesce(v.vin, '') end, v.make, v.model, c.promised_at
-		from ` + here + ` h join card c on c.id = h.id join vehicle v on v.id = c.vehicle_id order by c.id`).Query(each(r.car))
+		select c.id, case when v.mark_shown <> '' then v.mark_shown else coalesce(v.vin, '') end, v.make, v.model, c.promised_at, coalesce(o.place, 0)
+		from `+here+` h join card c on c.id = h.id join vehicle v on v.id = c.vehicle_id
+		left join outlook_order o on o.card_id = c.id and o.day = ($1::timestamptz at time zone coalesce((select zone from garage where id = 1), 'UTC'))::date order by c.id`, now).Query(each(r.car))
 	b.Queue(`
 		select h.id, f.key, f.value, f.source from ` + here + ` h join vehicle_fact f on f.vehicle_id = h.vehicle_id
 		order by h.id, f.id limit 20000`).Query(each(r.fact))
@@ -138,7 +139,7 @@ func (r *reader) car(row pgx.Rows) error {
 	var c Car
 	var model string
 	var promised *time.Time
-	err := row.Scan(&c.CardID, &c.Mark, &c.Name, &model, &promised)
+	err := row.Scan(&c.CardID, &c.Mark, &c.Name, &model, &promised, &c.Place)
 	if model != "" {
 		c.Name += " " + model
 	}

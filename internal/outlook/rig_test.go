@@ -6,6 +6,7 @@ import (
 
 	"rampside/internal/actor"
 	"rampside/internal/clocking"
+	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
 	"rampside/internal/outlook"
@@ -61,7 +62,7 @@ var zone = func() *time.Location {
 	return loc
 }()
 
-var marks = []string{"BD51 AAA", "BD51 AAB", "BD51 AAC", "BD51 AAD", "BD51 AAE", "BD51 AAF", "BD51 AAG", "BD51 AAH"}
+var marks = []string{"BD51 AAA", "BD51 AAB", "BD51 AAC", "BD51 AAD", "BD51 AAE", "BD51 AAF", "BD51 AAG", "BD51 AAH", "BD51 AAJ", "BD51 AAK"}
 
 // car takes another car in for a day, promised by a time; hour 0 promises
 // nothing.
@@ -128,4 +129,16 @@ func (r *rig) stage(id jobcard.CardID, to jobcard.Stage) {
 	r.Helper()
 	_, err := r.Cards.SetStage(r.Context(), r.Desk, jobcard.StageInput{CardID: id, Stage: to, Reason: "test"})
 	r.OK(err)
+}
+
+type garageOperation = garage.OperationID
+
+// start is what the rig's clock begins with.
+var start = time.Date(2026, 10, 5, 8, 0, 0, 0, time.UTC)
+
+func (r *rig) operation() garage.Operation {
+	r.Helper()
+	o, err := garage.OperationByID(r.Context(), r.DB.Pool, r.Service)
+	r.OK(err)
+	return o
 }
