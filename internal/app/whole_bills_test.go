@@ -33,12 +33,16 @@ func (w *world) ticked(sh *jobcard.Sheet) {
 	w.t.Helper()
 	_, err := w.Services.Clocks.Tick(w.t.Context(), w.Posy, clocking.LineInput{LineID: sh.Lines[0].ID})
 	w.OK(err)
-	_, err = w.DB.Pool.Exec(w.t.Context(), `update garage set address = '2 Saltmarsh Lane' where address = ''`)
+	// What an electronic invoice needs of both sides.
+	_, err = w.DB.Pool.Exec(w.t.Context(), `update garage set address = '2 Saltmarsh Lane', email = 'desk@saltmarsh.example', vat_number = '350983637' where address = ''`)
+	w.OK(err)
+	_, err = w.DB.Pool.Exec(w.t.Context(), `update customer set email = 'odette@marlowe.example' where email = ''`)
 	w.OK(err)
 	w.at["card"], w.at["line"] = ui.Itoa(sh.ID), ui.Itoa(sh.Lines[0].ID)
 }
 
-// billed is a bill that nobody has paid.
+// billed is a bill that nobody has paid. It mixes what is taxed with a test fee
+// outside the scope of VAT.
 func (w *world) billed() {
 	w.t.Helper()
 	w.issued()
@@ -47,6 +51,8 @@ func (w *world) billed() {
 func (w *world) issued() bill.Issued {
 	w.t.Helper()
 	sh := w.Book(cardtest.Free("Hang the tow bar", 2*time.Hour))
+	_, err := w.Cards.AddFee(w.t.Context(), w.Desk, jobcard.FeeInput{CardID: sh.ID, LineID: sh.Lines[0].ID, FeeTerms: jobcard.FeeTerms{What: "MOT test", Class: "4", Charged: 40_00, Own: true}})
+	w.OK(err)
 	w.Agree(sh.ID)
 	w.ticked(sh)
 	done, err := w.Services.Bills.Issue(w.t.Context(), w.Desk, bill.IssueInput{CardID: sh.ID})
