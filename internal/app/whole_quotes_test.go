@@ -14,7 +14,13 @@ func (w *world) quoted() {
 	w.freshCard()
 	card, err := strconv.ParseInt(w.at["card"], 10, 64)
 	w.OK(err)
-	made, err := w.Services.Quotes.Make(w.t.Context(), w.Desk, quote.MakeInput{CardID: jobcard.CardID(card), Kind: quote.Estimate})
+	w.quote(jobcard.CardID(card))
+}
+
+// quote issues a version of a card's quote.
+func (w *world) quote(card jobcard.CardID) {
+	w.t.Helper()
+	made, err := w.Services.Quotes.Make(w.t.Context(), w.Desk, quote.MakeInput{CardID: card, Kind: quote.Estimate})
 	w.OK(err)
 	w.at["version"] = ui.Itoa(made.VersionID)
 }

@@ -59,9 +59,9 @@ func openWorld(t *testing.T, kv ...string) *world {
 
 	w.billedWithMoneyKept()
 
-	w.quoted()
 	card, line := w.card()
 	w.at["part"] = ui.Itoa(w.part(card, line))
+	w.quote(card)
 	w.Agree(card)
 	at := w.clockOn(w.Posy, line)
 	w.at["clocking"] = ui.Itoa(at.ClockingID)

@@ -157,23 +157,31 @@ func compareLines(was, is []pricing.LineSum) []LineChange {
 }
 
 // Compare reads two versions of one card's quote by their numbers and compares
-// them. Errors: NotFound.
+// them. Without b it is the newest, without a the one before b, or b itself
+// where it is the first. Errors: NotFound.
 func (s *Service) Compare(ctx context.Context, who actor.Actor, card jobcard.CardID, a, b int) (Comparison, error) {
 	if err := who.Need(actor.SendQuote); err != nil {
 		return Comparison{}, err
 	}
 	ids := map[int]VersionID{}
+	newest := 0
 	var batch pgx.Batch
-	batch.Queue(`select version_no, id from quote_version where card_id = $1 and version_no in ($2, $3)`, card, a, b).
+	batch.Queue(`select version_no, id from quote_version where card_id = $1 order by version_no limit $2`, card, MaxVersions).
 		Query(each(func(r pgx.Rows) error {
 			var no int
 			var id VersionID
 			err := r.Scan(&no, &id)
-			ids[no] = id
+			ids[no], newest = id, no
 			return err
 		}))
 	if err := s.db.Pool.SendBatch(ctx, &batch).Close(); err != nil {
 		return Comparison{}, err
+	}
+	if b == 0 {
+		b = newest
+	}
+	if a == 0 {
+		a = max(b-1, 1)
 	}
 	if ids[a] == 0 || ids[b] == 0 {
 		return Comparison{}, apperr.NoSuch("version of this quote")

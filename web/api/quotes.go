@@ -153,8 +153,8 @@ func (a *API) quoteOperations() {
 		short: "What changed from one version to another",
 	}, func(ctx context.Context, who actor.Actor, in *struct {
 		CardAt
-		A int `query:"a" required:"true" minimum:"1" maximum:"999" doc:"Number of a version: 1 is the first."`
-		B int `query:"b" required:"true" minimum:"1" maximum:"999"`
+		A int `query:"a" minimum:"1" maximum:"999" doc:"Number of a version: 1 is the first. The one before b when left out."`
+		B int `query:"b" minimum:"1" maximum:"999" doc:"The newest when left out."`
 	}) (QuoteComparison, error) {
 		c, err := a.Quotes.Compare(ctx, who, in.Card, in.A, in.B)
 		if err != nil {

@@ -40,7 +40,7 @@ func (p pages) compare(w http.ResponseWriter, r *http.Request) error {
 	}
 	q := ui.ReadQuery(r)
 	a, b := q.Int("a", 1, 999), q.Int("b", 1, 999)
-	if q.Err() != nil || a == 0 || b == 0 {
+	if q.Err() != nil {
 		return apperr.New(apperr.NotFound, "say which two versions to compare, such as a=1 and b=2")
 	}
 	c, err := p.quotes.Compare(r.Context(), ui.Who(r.Context()), id, a, b)
