@@ -3,14 +3,31 @@ package books
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"rampside/internal/bill"
 	"rampside/internal/ledger"
 	"rampside/internal/paper"
+	"rampside/internal/vatno"
 	"rampside/internal/workday"
 )
 
 func date(d workday.Day) string { return d.UTC().Format("2 January 2006") }
+
+// short is a date that stands in one line of a narrow column.
+func short(d workday.Day) string { return d.UTC().Format("2 Jan 2006") }
+
+// inFours sets an account number in groups of four, as ISO 13616 has it printed.
+func inFours(iban string) string {
+	var b strings.Builder
+	for i, c := range []byte(iban) {
+		if i > 0 && i%4 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteByte(c)
+	}
+	return b.String()
+}
 
 // Words says what a row of a statement is.
 func Words(r ledger.Row) string {
@@ -33,14 +50,14 @@ func (s Statement) PDF() ([]byte, error) {
 	p := paper.Statement{
 		Top: paper.Top{
 			At:   s.Now,
-			From: paper.Party{Name: s.Garage.Name, Address: s.Garage.Address, Phone: s.Garage.Phone, Email: s.Garage.Email, VATNumber: s.Garage.VATNumber},
+			From: paper.Party{Name: s.Garage.Name, Address: s.Garage.Address, Phone: s.Garage.Phone, Email: s.Garage.Email, VATNumber: vatno.Format(s.Garage.VATNumber)},
 			To:   paper.Party{Name: s.Customer.Name, Address: s.Customer.Address},
 		},
 		Period: date(s.Period.From) + " to " + date(s.Period.To),
 	}
-	p.Moves = append(p.Moves, paper.Move{Date: date(s.Period.From), What: "Brought forward", Balance: cur.Format(s.Opening)})
+	p.Moves = append(p.Moves, paper.Move{Date: short(s.Period.From), What: "Brought forward", Balance: cur.Format(s.Opening)})
 	for _, r := range s.Rows {
-		m := paper.Move{Date: date(r.Day), Number: r.Number, What: Words(r), Balance: cur.Format(r.Balance)}
+		m := paper.Move{Date: short(r.Day), Number: r.Number, What: Words(r), Balance: cur.Format(r.Balance)}
 		if charged, _ := Columns(r); charged {
 			m.Charged = cur.Format(r.Amount)
 		} else {
@@ -58,7 +75,7 @@ func (s Statement) PDF() ([]byte, error) {
 		p.Ages = append(p.Ages, paper.Amount{Label: "not set against a bill", Value: cur.Format(-u)})
 	}
 	if s.Terms.IBAN != "" && s.Closing > 0 {
-		p.Pay = []string{"By bank transfer to " + s.Terms.AccountName, "IBAN " + s.Terms.IBAN}
+		p.Pay = []string{"By bank transfer to " + s.Terms.AccountName, "IBAN " + inFours(s.Terms.IBAN)}
 		if s.Terms.BIC != "" {
 			p.Pay = append(p.Pay, "BIC "+s.Terms.BIC)
 		}
