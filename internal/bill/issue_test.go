@@ -84,8 +84,12 @@ func TestWhatABillMustStateIsAskedForWhereItIsFilledIn(t *testing.T) {
 	// SI 1995/2518, regulation 16A: up to £250.00 with VAT the simplified form
 	// needs no customer's address.
 	small := r.finished(fixed("Wipers, replace", 208_33))
-	if d := r.issue(small.ID); d.Form != bill.Simplified || d.Sum.Totals.Gross != 250_00 {
+	d := r.issue(small.ID)
+	if d.Form != bill.Simplified || d.Sum.Totals.Gross != 250_00 {
 		t.Errorf("%s at %s", d.Form, d.Sum.Totals.Gross)
+	}
+	if c := r.credit(bill.CreditInput{BillID: d.ID, Whole: true}); c.Sum.Totals.Gross != -250_00 {
+		t.Errorf("a simplified bill is credited by %s", c.Sum.Totals.Gross)
 	}
 	over := r.finished(fixed("Wipers, replace", 208_34))
 	if p := r.preview(over.ID); p.MaySimplify || p.Sum.Totals.Gross != 250_01 {

@@ -281,8 +281,10 @@ func (d Document) asks(l particulars.Lack) (Stop, bool) {
 	case strings.HasPrefix(l.Says, "the supplier's"):
 		s.Where = AtGarage
 	case l.Says == "the customer's address":
+		// A credit note names the customer as its bill did, which a simplified one
+		// did without.
 		s.Where = AtCustomer
-		return s, d.Registered
+		return s, d.Registered && d.Kind == Bill
 	case strings.HasPrefix(l.Says, "the customer's"):
 		s.Where = AtCustomer
 	}
