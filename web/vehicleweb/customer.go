@@ -23,6 +23,7 @@ type customerView struct {
 	Edit    bool
 	Form    *ui.Form
 	Another string // where another car of theirs is booked in
+	Account string // their account; empty for whoever may not see it
 	Cars    []keptRow
 	Visits  []visitRow
 }
@@ -54,6 +55,9 @@ func (p pages) showCustomer(w http.ResponseWriter, r *http.Request, status int, 
 	v := customerView{
 		Path: personPath(id), Name: c.Name, Phone: c.Phone, Email: c.Email, Address: c.Address, Note: c.Note, Version: int64(c.Version),
 		May: who.May(actor.BookIn), Form: f, Another: "/book-in?new=yes&customer=" + ui.Itoa(id), Call: call(c.Phone),
+	}
+	if who.May(actor.SeeAccounts) {
+		v.Account = "/accounts/customers/" + ui.Itoa(id)
 	}
 	v.Edit = edit && v.May
 	if v.Edit && f == nil {
