@@ -61,7 +61,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	kit.Routes(r)
 	ui.Stream(kit, r, hub)
 	accountweb.Mount(r, kit, s.Accounts)
-	diaryweb.Mount(r, kit, s.Diary)
+	diaryweb.Mount(r, kit, s.Diary, s.Outlook)
 	bookinweb.Mount(r, kit, d.Now, s.Vehicles, s.Customers, s.Cards, s.Garage)
 	vehicleweb.Mount(r, kit, d.Now, s.Garage, s.Vehicles, s.Customers, s.Cards)
 	cardweb.Mount(r, kit, s.Cards, s.Clocks, s.Fitment, s.Garage)

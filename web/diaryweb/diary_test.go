@@ -34,7 +34,7 @@ func TestTheDiaryOpensAtTodayWithWhatEachCardWaitsFor(t *testing.T) {
 		"the car: not here yet, it was to come 08:00", "the customer's answer to 2 lines", "Book in")
 	for path, want := range map[string]int{
 		`a[href="/cards/1002"]`: 1, `a[href="/book-in?day=2026-10-05"]`: 1, `a[rel=prev][href="/diary?day=2026-10-04"]`: 1,
-		`a[rel=next][href="/diary?day=2026-10-06"]`: 1, `a[href="/diary?day=2026-10-05&view=week"]`: 1, `main[data-live=garage]`: 1,
+		`a[rel=next][href="/diary?day=2026-10-06"]`: 1, `a[href="/diary?day=2026-10-05&view=week"]`: 1, `main[data-live="garage outlook"]`: 1,
 		`nav a[href="/diary"]:contains("Today")`: 0,
 	} {
 		if got := a.Find(path).Length(); got != want {

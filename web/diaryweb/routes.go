@@ -10,6 +10,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/diary"
 	"rampside/internal/live"
+	"rampside/internal/outlook"
 	"rampside/internal/workday"
 	"rampside/web/ui"
 )
@@ -17,11 +18,12 @@ import (
 type pages struct {
 	kit   *ui.Kit
 	diary *diary.Service
+	looks *outlook.Service
 }
 
 // Mount registers the diary and the front page.
-func Mount(r chi.Router, kit *ui.Kit, d *diary.Service) {
-	p := pages{kit, d}
+func Mount(r chi.Router, kit *ui.Kit, d *diary.Service, looks *outlook.Service) {
+	p := pages{kit, d, looks}
 	kit.Get(r, "/", actor.ReadCards, front)
 	kit.Get(r, "/diary", actor.ReadCards, p.show)
 }
@@ -56,8 +58,13 @@ func (p pages) show(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	look, err := p.looks.Today(r.Context(), who)
+	if err != nil {
+		return err
+	}
 	v := newView(d, week, who, f)
-	page := p.kit.Page(r, v.Title, "/diary").Follow(r, live.All)
+	v.lookAhead(look, d.Today)
+	page := p.kit.Page(r, v.Title, "/diary").Follow(r, live.All, live.Outlook)
 	page.Wide = true
 	return p.kit.Render(w, r, status, diaryPage(page, v))
 }

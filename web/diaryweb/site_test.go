@@ -15,6 +15,7 @@ import (
 	"rampside/internal/diary"
 	"rampside/internal/jobcard/cardtest"
 	"rampside/internal/live"
+	"rampside/internal/outlook"
 	"rampside/static"
 	"rampside/web/diaryweb"
 	"rampside/web/edge"
@@ -56,7 +57,7 @@ func newSite(t *testing.T) *site {
 	r.Handle(static.Prefix+"*", static.Handler())
 	kit.Routes(r)
 	ui.Stream(kit, r, live.NewHub(log))
-	diaryweb.Mount(r, kit, diary.New(g.DB))
+	diaryweb.Mount(r, kit, diary.New(g.DB), outlook.New(g.DB))
 	s := &site{Garage: g, server: httptest.NewServer(r), t: t}
 	t.Cleanup(s.server.Close)
 	return s

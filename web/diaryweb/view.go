@@ -9,6 +9,7 @@ import (
 	"rampside/internal/diary"
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
+	"rampside/internal/outlook"
 	"rampside/internal/workday"
 	"rampside/web/ui"
 )
@@ -57,6 +58,10 @@ type rowView struct {
 	Hours                  string
 	Steps                  []ui.Step
 	Waits                  []waitView
+	// Look is what the outlook says of the car, nil where it says nothing.
+	Look *outlook.Strip
+	id   jobcard.CardID
+	live bool
 }
 
 type waitView struct {
@@ -161,7 +166,7 @@ func (v *view) day(d diary.Diary, day diary.Day, who actor.Actor) {
 
 func newRow(d diary.Diary, day workday.Day, b diary.Booking, who actor.Actor) rowView {
 	loc := d.Garage.Location()
-	row := rowView{
+	row := rowView{id: b.Card, live: b.Stage.Live() && b.Stage != jobcard.Ready,
 		Card: ui.Itoa(b.Card), CardPath: "/cards/" + ui.Itoa(b.Card),
 		Mark: b.Mark, Car: b.Car, CarPath: "/vehicles/" + ui.Itoa(b.VehicleID),
 		Customer: b.Customer, Phone: b.Phone, Stage: string(b.Stage),
