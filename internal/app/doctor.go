@@ -70,7 +70,6 @@ func Doctor(ctx context.Context, env config.Env, out io.Writer) error {
 	for _, f := range checkNetwork(ctx, cfg) {
 		r.add(f)
 	}
-	r.add(checkMail(ctx, cfg))
 	if r.wrongs > 0 {
 		return ErrUnwell
 	}

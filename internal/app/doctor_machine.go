@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"syscall"
-	"time"
 
 	"rampside/internal/blob"
 	"rampside/internal/config"
@@ -85,20 +84,7 @@ func checkPhotoStore(ctx context.Context, cfg config.Config) []finding {
 
 func checkNetwork(ctx context.Context, cfg config.Config) []finding {
 	out := []finding{checkAddr(ctx, cfg), checkPublic(cfg)}
-	if cfg.Mail == nil {
-		return append(out, finding{"mail", note, "RAMPSIDE_SMTP is not set, so no mail is sent"})
-	}
-	port := cfg.Mail.Port()
-	if port == "" {
-		port = map[string]string{"smtp": "587", "smtps": "465"}[cfg.Mail.Scheme]
-	}
-	server := net.JoinHostPort(cfg.Mail.Hostname(), port)
-	conn, err := net.DialTimeout("tcp", server, 3*time.Second)
-	if err != nil {
-		return append(out, finding{"mail", wrong, "the mail server does not answer: " + err.Error()})
-	}
-	conn.Close()
-	return append(out, finding{"mail", good, server + " answers"})
+	return append(out, checkMail(ctx, cfg))
 }
 
 func checkAddr(ctx context.Context, cfg config.Config) finding {

@@ -2,7 +2,9 @@ package app
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"net"
 
 	"rampside/internal/change"
 	"rampside/internal/config"
@@ -33,8 +35,12 @@ func checkMail(ctx context.Context, cfg config.Config) finding {
 	if err == nil {
 		err = server.Check(ctx)
 	}
-	if err != nil {
-		return finding{"mail", wrong, fmt.Sprintf("the mail server %s cannot be used: %v", cfg.Mail.Host, err)}
+	var away net.Error
+	switch {
+	case errors.As(err, &away):
+		return finding{"mail", wrong, "the mail server does not answer: " + err.Error()}
+	case err != nil:
+		return finding{"mail", wrong, fmt.Sprintf("the mail server %s answers and does not let us in: %v", cfg.Mail.Host, err)}
 	}
 	return finding{"mail", good, cfg.Mail.Host + " takes our letters"}
 }

@@ -50,12 +50,12 @@ func (s *Server) client() (*gomail.Client, error) {
 		opts = append(opts, gomail.WithTLSConfig(s.tls))
 	}
 	secret, hasSecret := s.at.User.Password()
-	port := 25
+	port := 587 // of submission, RFC 6409
 	switch {
 	case s.at.Scheme == "smtps":
 		opts, port = append(opts, gomail.WithSSL()), 465
 	case hasSecret:
-		opts, port = append(opts, gomail.WithTLSPolicy(gomail.TLSMandatory)), 587
+		opts = append(opts, gomail.WithTLSPolicy(gomail.TLSMandatory))
 	default:
 		opts = append(opts, gomail.WithTLSPolicy(gomail.TLSOpportunistic))
 	}
