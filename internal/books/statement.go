@@ -26,8 +26,9 @@ type Statement struct {
 	ledger.Statement
 	// Debtor is what is owed at the end of the last day of the period, or today
 	// if that comes first.
-	Debtor Debtor
-	Bills  map[string]bill.ID // documents by their numbers
+	Debtor   Debtor
+	Bills    map[string]bill.ID        // documents by their numbers
+	Payments map[string]bill.PaymentID // and receipts
 	// Terms are how a bill may be paid.
 	Terms Terms
 }
@@ -57,7 +58,7 @@ func (s *Service) Statement(ctx context.Context, who actor.Actor, id customer.ID
 	if err := p.Check(); err != nil {
 		return Statement{}, err
 	}
-	out := Statement{Frame: f, Period: p, Bills: map[string]bill.ID{}}
+	out := Statement{Frame: f, Period: p, Bills: map[string]bill.ID{}, Payments: map[string]bill.PaymentID{}}
 	var b pgx.Batch
 	var entries []ledger.Entry
 	var docs []Doc
@@ -72,7 +73,7 @@ func (s *Service) Statement(ctx context.Context, who actor.Actor, id customer.ID
 	b.Queue(`select account_name, iban, bic from bill_terms where id = 1`).QueryRow(func(row pgx.Row) error {
 		return row.Scan(&out.Terms.AccountName, &out.Terms.IBAN, &out.Terms.BIC)
 	})
-	entriesLater(&b, id, p.To, &entries, out.Bills)
+	entriesLater(&b, id, p.To, &entries, out.Bills, out.Payments)
 	openLater(&b, out.On(), id, &docs, &accounts)
 	if err := send(ctx, s.db.Pool, &b); err != nil {
 		return Statement{}, err
@@ -92,14 +93,15 @@ func (s *Service) usual(f Frame) Period {
 }
 
 // entriesLater queues all entries of a customer's account down to a day.
-func entriesLater(b *pgx.Batch, id customer.ID, to workday.Day, entries *[]ledger.Entry, bills map[string]bill.ID) {
+func entriesLater(b *pgx.Batch, id customer.ID, to workday.Day, entries *[]ledger.Entry, bills map[string]bill.ID, payments map[string]bill.PaymentID) {
 	later(b, "entries", entries, func(row pgx.CollectableRow) (ledger.Entry, error) {
 		var doc bill.ID
+		var payment bill.PaymentID
 		var day time.Time
 		var amount money.Minor
 		var e ledger.Entry
 		var kind, text string
-		if err := row.Scan(&doc, &kind, &e.Number, &day, &text, &amount); err != nil {
+		if err := row.Scan(&doc, &payment, &kind, &e.Number, &day, &text, &amount); err != nil {
 			return e, err
 		}
 		e.Day, e.Text = workday.FromDate(day), text
@@ -115,20 +117,22 @@ func entriesLater(b *pgx.Batch, id customer.ID, to workday.Day, entries *[]ledge
 		}
 		if doc != 0 {
 			bills[e.Number] = doc
+		} else {
+			payments[e.Number] = payment
 		}
 		return e, nil
 	}, `
 		select * from (
-			select b.id, b.kind, b.number, b.issued as day, case when b.kind = 'bill' then b.car else 'for ' || o.number || ': ' || b.why end, b.gross_minor as minor
+			select b.id, 0::bigint, b.kind, b.number, b.issued as day, case when b.kind = 'bill' then b.car else 'for ' || o.number || ': ' || b.why end, b.gross_minor as minor
 			from bill b left join bill o on o.id = b.of_bill where b.customer_id = $1 and b.issued <= $2
 			union all
-			select 0, p.kind, p.number, p.day,
+			select 0, p.id, p.kind, p.number, p.day,
 				case p.kind when 'payment' then p.method when 'refund' then p.method || ': ' || p.why else 'undone: ' || p.why end,
 				p.amount_minor - coalesce((select sum(a.amount_minor) from allocation a join bill b on b.id = a.bill_id
 					where a.payment_id = p.id and b.customer_id <> p.customer_id and a.day <= $2), 0)::bigint
 			from payment p where p.customer_id = $1 and p.day <= $2
 			union all
-			select 0, p.kind, p.number, a.day, p.method || ', paid by ' || u.name, sum(a.amount_minor)::bigint
+			select 0, p.id, p.kind, p.number, a.day, p.method || ', paid by ' || u.name, sum(a.amount_minor)::bigint
 			from allocation a join bill b on b.id = a.bill_id join payment p on p.id = a.payment_id join customer u on u.id = p.customer_id
 			where b.customer_id = $1 and p.customer_id <> $1 and a.day <= $2
 			group by p.id, a.day, u.id

@@ -166,7 +166,7 @@ func (v *overviewView) taken(pen pen, all []books.Taken) {
 	for _, t := range all {
 		row := takenRow{Method: t.Method, In: pen.none(t.In), Out: pen.none(-t.Out), Sum: figureCell{Value: pen.money(t.Sum()), What: "taken by " + t.Method}}
 		for _, x := range t.Payments {
-			row.Sum.Items = append(row.Sum.Items, item{x.Number + ", " + x.Words() + ", " + x.Name, customerPath(x.CustomerID), pen.money(x.Amount)})
+			row.Sum.Items = append(row.Sum.Items, item{x.Number + ", " + x.Words() + ", " + x.Name, paymentPath(x.ID), pen.money(x.Amount)})
 		}
 		in, out = in+t.In, out+t.Out
 		v.Taken = append(v.Taken, row)

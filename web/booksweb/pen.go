@@ -47,11 +47,12 @@ func (p pen) printed() string { return p.Now.In(p.loc).Format("2 January 2006, 1
 // tax is what the garage's VAT is called.
 func (p pen) tax() string { return p.Garage.TaxName }
 
-func billPath(id bill.ID) string          { return "/bills/" + ui.Itoa(id) }
-func quotePath(id quote.VersionID) string { return "/quotes/" + ui.Itoa(id) }
-func cardPath(id jobcard.CardID) string   { return "/cards/" + ui.Itoa(id) }
-func customerPath(id customer.ID) string  { return customersPath + "/" + ui.Itoa(id) }
-func fieldDay(d workday.Day) string       { return d.String() }
+func billPath(id bill.ID) string           { return "/bills/" + ui.Itoa(id) }
+func paymentPath(id bill.PaymentID) string { return "/payments/" + ui.Itoa(id) }
+func quotePath(id quote.VersionID) string  { return "/quotes/" + ui.Itoa(id) }
+func cardPath(id jobcard.CardID) string    { return "/cards/" + ui.Itoa(id) }
+func customerPath(id customer.ID) string   { return customersPath + "/" + ui.Itoa(id) }
+func fieldDay(d workday.Day) string        { return d.String() }
 
 // item is a document behind a figure.
 type item struct{ Words, Path, Amount string }

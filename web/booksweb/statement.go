@@ -96,6 +96,8 @@ func newStatementView(s books.Statement, f *ui.Form) *statementView {
 		row := statementRow{Day: date(r.Day), Number: r.Number, What: books.Words(r), Balance: pen.money(r.Balance)}
 		if id, is := s.Bills[r.Number]; is {
 			row.Path = billPath(id)
+		} else if id, is := s.Payments[r.Number]; is {
+			row.Path = paymentPath(id)
 		}
 		if charged, _ := books.Columns(r); charged {
 			row.Charged = pen.money(r.Amount)

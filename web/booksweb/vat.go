@@ -102,8 +102,8 @@ func newVATView(got books.VAT, f *ui.Form, who actor.Actor) *vatView {
 			switch {
 			case got.Documents[b.Number] != 0:
 				path = billPath(got.Documents[b.Number])
-			case got.Documents[b.Of] != 0:
-				path = billPath(got.Documents[b.Of])
+			case got.Payments[b.Number] != 0:
+				path = paymentPath(got.Payments[b.Number])
 			}
 			row.Net.Items = append(row.Net.Items, item{words, path, pen.money(b.Net)})
 			row.VAT.Items = append(row.VAT.Items, item{words, path, pen.money(b.VAT)})
