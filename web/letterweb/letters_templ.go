@@ -369,9 +369,9 @@ func letterRow(r row) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var20 string
-					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(", letter " + r.ID + ": " + r.Subject)
+					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs("(letter " + r.ID + ", " + r.Subject + ")")
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/letterweb/letters.templ`, Line: 56, Col: 121}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/letterweb/letters.templ`, Line: 56, Col: 126}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 					if templ_7745c5c3_Err != nil {
@@ -409,9 +409,9 @@ func letterRow(r row) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var22 string
-					templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs(", letter " + r.ID + ": " + r.Subject)
+					templ_7745c5c3_Var22, templ_7745c5c3_Err = templ.JoinStringErrs("(letter " + r.ID + ", " + r.Subject + ")")
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/letterweb/letters.templ`, Line: 62, Col: 125}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/letterweb/letters.templ`, Line: 62, Col: 130}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var22))
 					if templ_7745c5c3_Err != nil {
