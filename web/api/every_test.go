@@ -228,6 +228,11 @@ func (s *site) workshop() {
 	as[PhotoChanged](s.post("posy", fmt.Sprintf("/photos/%d/strike", photo.ID), nil), 200)
 	as[Moved](s.post("posy", line+"/wait", obj{"reason": "a bleed nipple"}), 200)
 	as[Moved](s.post("posy", line+"/reopen", obj{"reason": "found one"}), 200)
+	// The pads made it dearer, so the customer is asked before it is ticked.
+	s.post("posy", line+"/tick", nil).problem(409, "not-agreed")
+	as[Changed](s.put("desk", line+"/go-ahead", obj{"reason": "they are at sea"}), 200)
+	as[Changed](s.delete("desk", line+"/go-ahead"), 200)
+	as[Changed](s.post("desk", fmt.Sprintf("/cards/%d/answers", c.ID), obj{"answer": "agreed", "said_by": "Odette Marlowe", "how": "by phone", "line_ids": []int64{int64(c.Lines[0].ID)}, "up_to_minor": 500_00}), 200)
 	as[Moved](s.post("posy", line+"/tick", nil), 200)
 	for _, id := range []jobcard.LineID{c.Lines[1].ID, found.LedTo} {
 		as[Moved](s.post("posy", fmt.Sprintf("/lines/%d/defer", id), obj{"reason": "another day", "decided_by": "the customer"}), 200)

@@ -147,6 +147,11 @@ func problemOf(ctx context.Context, err error, body reflect.Type, who actor.Acto
 		p.Line = ptr(int64(gate.LineID))
 		return p
 	}
+	if n, ok := jobcard.NotAgreedOf(err); ok {
+		p.Type, p.Title = typePrefix+"not-agreed", "The customer has not agreed"
+		p.Line = ptr(int64(n.LineID))
+		return p
+	}
 	if e.Current != nil {
 		p.Type, p.Title = typePrefix+"stale", "Changed meanwhile"
 		p.Current = currentOf(e.Current, who)
