@@ -84,6 +84,9 @@ func readSheet(ctx context.Context, q pg.Querier, id CardID, clock time.Time, al
 	garage.LoadLater(&b, &g)
 	ratesLater(&b, id, s.Rates)
 	ExtrasLater(&b, ofOneCard, []any{id}, func(CardID) *Extras { return &s.Extras })
+	for _, queue := range also {
+		queue(&b)
+	}
 	if err := q.SendBatch(ctx, &b).Close(); err != nil {
 		if apperr.KindOf(err) == apperr.Internal {
 			return nil, fmt.Errorf("read card %d: %w", id, err)
