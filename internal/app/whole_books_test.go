@@ -8,8 +8,9 @@ import (
 )
 
 // asides are tables that reading or a wrong try may touch: when somebody was
-// last seen, and wrong tries at signing in.
-var asides = []string{"session", "device", "sign_in_failure", "schema_migrations", "api_token"}
+// last seen, and wrong tries at signing in; and what the outlook works out by
+// itself beside the requests.
+var asides = []string{"session", "device", "sign_in_failure", "schema_migrations", "api_token", "outlook", "outlook_model", "forecast_made"}
 
 // books is the sum of every table's rows: equal when nothing was changed.
 func (w *world) books() map[string]string {

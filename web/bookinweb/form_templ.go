@@ -984,7 +984,7 @@ func visit(v *formView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 78, "</div></fieldset><fieldset><legend>Keys and contact</legend><div class=\"together\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 78, "</div><p class=\"acts\"><a class=\"act\" href=\"/outlook/promise\" target=\"_blank\" rel=\"noopener\">When could it be promised? (opens beside this form)</a></p></fieldset><fieldset><legend>Keys and contact</legend><div class=\"together\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
