@@ -6,6 +6,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/bill"
 	"rampside/internal/money"
+	"rampside/internal/paper"
 	"rampside/internal/post"
 	"rampside/web/ui"
 )
@@ -14,7 +15,7 @@ type billView struct {
 	Path, CardPath string
 	Form           *ui.Form
 	Do             doing
-	Doc            docView
+	Doc            paper.Bill
 	Mark           string
 	Kind           bill.Kind
 	OfPath, OfText string
@@ -100,16 +101,16 @@ func newBillView(b bill.Whole, who actor.Actor, d doing, f *ui.Form) *billView {
 	cur := b.Currency.Format
 	open := b.Open()
 	v := &billView{
-		Path: billPath(b.ID), CardPath: cardPath(b.CardID), Form: f, Do: d, Doc: newDoc(b.Document), Mark: b.Word(b.Today), Kind: b.Kind,
+		Path: billPath(b.ID), CardPath: cardPath(b.CardID), Form: f, Do: d, Doc: b.Printed(), Mark: b.Word(b.Today), Kind: b.Kind,
 		Open: cur(max(open, -open)), OpenPlain: money.FormatPlain(max(open, -open)), Owed: open > 0, Over: open < 0,
 		MayPay: who.May(actor.TakePayment) && b.Kind == bill.Bill, MayIssue: who.May(actor.IssueBill), Today: b.Today.String(),
-		SeenCredited: money.FormatPlain(b.Credited), Email: b.BuyerEmail, Subject: kindWords(b.Document) + " " + b.Number + " from " + b.Seller.Name,
+		SeenCredited: money.FormatPlain(b.Credited), Email: b.BuyerEmail, Subject: b.Subject(),
 	}
 	if b.Of != 0 {
 		v.OfPath, v.OfText = billPath(b.Of), "Bill "+b.OfNumber
 	}
 	if v.Owed && b.Due.Before(b.Today) {
-		v.Since = "since " + longDay(b.Due)
+		v.Since = "since " + bill.DayWords(b.Due)
 	}
 	if b.Kept > 0 && v.Owed {
 		v.Kept = cur(min(b.Kept, open))
@@ -118,68 +119,35 @@ func newBillView(b bill.Whole, who actor.Actor, d doing, f *ui.Form) *billView {
 		v.Ties = append(v.Ties, tieView{payPath(t.PaymentID), tieWords(t), cur(t.Amount)})
 	}
 	for _, c := range b.Credits {
-		v.Credits = append(v.Credits, creditView{billPath(c.ID), c.Number, longDay(c.Issued), cur(c.Gross), c.Car})
+		v.Credits = append(v.Credits, creditView{billPath(c.ID), c.Number, bill.DayWords(c.Issued), cur(c.Gross), c.Car})
 	}
 	v.Credited = true
 	for n, i := range b.Items {
 		if left := i.Left(); b.Kind == bill.Bill && left != 0 {
 			v.Credited = false
-			v.Items = append(v.Items, creditRow{N: n, Key: i.Key, Text: i.Text, Left: qtyWords(left, i.Unit), Plain: money.FormatQuantity(left), Total: cur(i.Net)})
+			v.Items = append(v.Items, creditRow{N: n, Key: i.Key, Text: i.Text, Left: bill.QuantityWords(left, i.Unit), Plain: money.FormatQuantity(left), Total: cur(i.Net)})
 		}
 	}
 	for _, m := range b.Methods {
 		v.Methods = append(v.Methods, m.Name)
 	}
-	v.Text = letterText(b)
+	v.Text = b.Letter()
 	for _, r := range b.Sum.Totals.ByRate {
 		v.Two = v.Two || b.Registered && !r.Code.Taxable() && len(b.Sum.Totals.ByRate) > 1
 	}
-	v.paid(b)
 	return v
-}
-
-// paid says on the document what was paid since, and what is left.
-func (v *billView) paid(b bill.Whole) {
-	if b.Kind != bill.Bill || b.Credited == 0 && b.Paid == b.Sum.Paid {
-		return
-	}
-	cur := b.Currency.Format
-	if b.Credited != 0 {
-		v.Doc.Paid = append(v.Doc.Paid, figure{"Credited", cur(-b.Credited), false})
-	}
-	if since := b.Paid - b.Sum.Paid; since != 0 {
-		v.Doc.Paid = append(v.Doc.Paid, figure{"Paid since", cur(-since), false})
-	}
-	label := "Still to pay"
-	if b.Open() < 0 {
-		label = "Paid too much"
-	}
-	v.Doc.Paid = append(v.Doc.Paid, figure{label, cur(max(b.Open(), -b.Open())), true})
 }
 
 func tieWords(t bill.Tie) string {
 	switch {
 	case t.Kind == bill.Received && t.Amount < 0:
-		return "Moved to another bill, " + t.Payment + ", " + longDay(t.Day)
+		return "Moved to another bill, " + t.Payment + ", " + bill.DayWords(t.Day)
 	case t.Kind == bill.Received:
-		return "Paid by " + t.Method + ", " + t.Payment + ", " + longDay(t.Day)
+		return "Paid by " + t.Method + ", " + t.Payment + ", " + bill.DayWords(t.Day)
 	case t.Kind == bill.Refund:
-		return "Given back by " + t.Method + ", " + t.Payment + ", " + longDay(t.Day)
+		return "Given back by " + t.Method + ", " + t.Payment + ", " + bill.DayWords(t.Day)
 	}
-	return "Undone, " + t.Payment + ", " + longDay(t.Day)
-}
-
-func letterText(b bill.Whole) string {
-	out := "Dear " + b.Buyer.Name + ",\n\n"
-	switch {
-	case b.Kind == bill.CreditNote:
-		out += "here is credit note " + b.Number + " for bill " + b.OfNumber + ", " + b.Currency.Format(-b.Sum.Totals.Gross) + "."
-	case b.Open() > 0:
-		out += "here is bill " + b.Number + " for " + b.Car + ": " + b.Currency.Format(b.Open()) + " to pay by " + longDay(b.Due) + "."
-	default:
-		out += "here is bill " + b.Number + " for " + b.Car + ". It is paid; thank you."
-	}
-	return out + "\n\n" + b.Seller.Name + "\n" + b.Seller.Phone
+	return "Undone, " + t.Payment + ", " + bill.DayWords(t.Day)
 }
 
 func billTarget(r *http.Request) (bill.ID, actor.Actor, *ui.Form, error) {
@@ -247,39 +215,9 @@ func (p pages) send(w http.ResponseWriter, r *http.Request) error {
 	in := bill.SendInput{BillID: id, To: f.Str("to", 254), Text: f.Text("text", post.MaxText), WithXML: f.Bool("with_xml")}
 	f.Required("to", "text")
 	if err = f.Err(); err == nil {
-		err = p.sendWith(r, who, in)
+		_, err = p.bills.Send(r.Context(), who, in)
 	}
 	return p.reply(w, r, f, billPath(id), "Put in the post", err, func(status int) error {
 		return p.billSheet(w, r, status, id, doing{verb: "send"}, f)
 	})
-}
-
-// sendWith makes the files before anything is written down.
-func (p pages) sendWith(r *http.Request, who actor.Actor, in bill.SendInput) error {
-	whole, err := p.bills.Whole(r.Context(), who, in.BillID)
-	if err != nil {
-		return err
-	}
-	v := newBillView(whole, who, doing{}, nil)
-	pdf, err := p.paper(v.Doc, whole.Document)
-	if err != nil {
-		return err
-	}
-	in.Subject = v.Subject
-	in.Files = append(in.Files, post.File{Name: fileName(whole.Document) + ".pdf", MediaType: "application/pdf", Content: pdf})
-	if in.WithXML {
-		e, err := p.bills.Electronic(r.Context(), who, in.BillID)
-		if err != nil {
-			return err
-		}
-		for i, one := range e.Docs {
-			b, err := e.File(i == 1)
-			if err != nil {
-				return err
-			}
-			in.Files = append(in.Files, post.File{Name: safeName(one.Number) + ".xml", MediaType: "application/xml", Content: b})
-		}
-	}
-	_, err = p.bills.Send(r.Context(), who, in)
-	return err
 }

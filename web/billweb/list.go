@@ -19,10 +19,10 @@ type listRow struct {
 
 func rowOf(b bill.Row, today workday.Day) listRow {
 	r := listRow{
-		Path: billPath(b.ID), Number: b.Number, Mark: b.Word(today), Buyer: b.Buyer, Car: b.Car, Issued: longDay(b.Issued), Gross: b.Currency.Format(b.Gross),
+		Path: billPath(b.ID), Number: b.Number, Mark: b.Word(today), Buyer: b.Buyer, Car: b.Car, Issued: bill.DayWords(b.Issued), Gross: b.Currency.Format(b.Gross),
 	}
 	if b.Kind == bill.Bill {
-		r.Due = longDay(b.Due)
+		r.Due = bill.DayWords(b.Due)
 		if b.Open != 0 {
 			r.Open = b.Currency.Format(b.Open)
 		}
@@ -103,7 +103,7 @@ func (p pages) owed(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	cur := set.Money()
-	v := &owedView{Tabs: tabs(who, owedPath), Day: longDay(set.Today(p.kit.Now()))}
+	v := &owedView{Tabs: tabs(who, owedPath), Day: bill.DayWords(set.Today(p.kit.Now()))}
 	v.Heads = []ui.Col{{Label: "Customer"}, {Label: "Since"}}
 	for _, b := range ledger.Buckets() {
 		v.Heads = append(v.Heads, ui.Col{Label: b.String(), Num: true})
@@ -117,7 +117,7 @@ func (p pages) owed(w http.ResponseWriter, r *http.Request) error {
 	}
 	var sum ledger.Aged
 	row := func(a ledger.Aged) owedRow {
-		o := owedRow{Since: longDay(a.Oldest), Kept: blank(a.Unset), Total: cur.Format(a.Total)}
+		o := owedRow{Since: bill.DayWords(a.Oldest), Kept: blank(a.Unset), Total: cur.Format(a.Total)}
 		for _, m := range a.In {
 			o.Ages = append(o.Ages, blank(m))
 		}

@@ -7,6 +7,7 @@ import (
 	"rampside/internal/bill"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/paper"
 	"rampside/internal/workday"
 	"rampside/web/ui"
 )
@@ -102,7 +103,7 @@ func (p pages) depositSheet(w http.ResponseWriter, r *http.Request, status int, 
 }
 
 func paymentRowOf(p bill.Payment) paymentRow {
-	r := paymentRow{Path: payPath(p.ID), Number: p.Number, Day: longDay(p.Day), How: p.Method, Amount: p.Currency.Format(p.Amount), Word: paymentWord(p)}
+	r := paymentRow{Path: payPath(p.ID), Number: p.Number, Day: bill.DayWords(p.Day), How: p.Method, Amount: p.Currency.Format(p.Amount), Word: paymentWord(p)}
 	if p.Left > 0 {
 		r.Left = p.Currency.Format(p.Left)
 	}
@@ -144,9 +145,9 @@ type receiptView struct {
 	Form          *ui.Form
 	Do            doing
 	Word          string
-	From          party
+	From          paper.Party
 	Facts         [][2]string
-	Taxes         []taxRow
+	Taxes         []paper.Tax
 	Ties          []tieView
 	CardPath      string
 	Others        []tieView
@@ -180,10 +181,10 @@ func newReceipt(rec bill.Receipt, who actor.Actor, d doing, f *ui.Form) *receipt
 	cur := one.Currency.Format
 	v := &receiptView{
 		Path: payPath(one.ID), Title: "Receipt " + one.Number, Form: f, Do: d, Word: paymentWord(one), Today: set.Today(rec.Now).String(), Amount: cur(one.Amount),
-		From: party{Name: set.Name, Phone: set.Phone, Email: set.Email, Address: addressLines(set.Address)},
+		From: paper.Party{Name: set.Name, Phone: set.Phone, Email: set.Email, Address: bill.Lines(set.Address)},
 	}
 	if set.VATNumber != "" {
-		v.From.VAT = vatNumber(bill.Party{VATNumber: set.VATNumber, Country: rec.Terms.Country})
+		v.From.VATNumber = bill.Party{VATNumber: set.VATNumber, Country: rec.Terms.Country}.VATWords()
 	}
 	if one.Kind != bill.Received {
 		v.Title = "Entry " + one.Number
@@ -194,7 +195,7 @@ func newReceipt(rec bill.Receipt, who actor.Actor, d doing, f *ui.Form) *receipt
 		}
 	}
 	add("Number", one.Number)
-	add("Day", longDay(one.Day))
+	add("Day", bill.DayWords(one.Day))
 	add("From", one.CustomerName)
 	add("Amount", cur(one.Amount))
 	add("By", one.Method)
@@ -206,7 +207,7 @@ func newReceipt(rec bill.Receipt, who actor.Actor, d doing, f *ui.Form) *receipt
 		add("Deposit on card", ui.Itoa(one.CardID))
 	}
 	for _, t := range one.Taxes {
-		v.Taxes = append(v.Taxes, taxRow{rateWords(t.Code, t.Rate), cur(t.Net), cur(t.VAT)})
+		v.Taxes = append(v.Taxes, paper.Tax{Label: bill.RateWords(t.Code, t.Rate), Net: cur(t.Net), VAT: cur(t.VAT)})
 	}
 	for _, t := range one.Tied {
 		v.Ties = append(v.Ties, tieView{billPath(t.BillID), "Bill " + t.Bill, cur(t.Amount)})

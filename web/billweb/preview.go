@@ -8,6 +8,7 @@ import (
 	"rampside/internal/bill"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/paper"
 	"rampside/web/ui"
 )
 
@@ -15,7 +16,7 @@ type previewView struct {
 	Path, Card string
 	Form       *ui.Form
 	Do         doing
-	Doc        docView
+	Doc        paper.Bill
 	Lines      int
 	Ready      bool
 	Stops      []stopView
@@ -67,7 +68,7 @@ func (p pages) previewSheet(w http.ResponseWriter, r *http.Request, status int, 
 func newPreview(pv bill.Preview, d doing, f *ui.Form) *previewView {
 	card := cardPath(pv.CardID)
 	v := &previewView{
-		Path: card + "/bill", Card: ui.Itoa(pv.CardID), Form: f, Do: d, Doc: newDoc(pv.Document), Lines: len(pv.Items), Ready: pv.Ready(),
+		Path: card + "/bill", Card: ui.Itoa(pv.CardID), Form: f, Do: d, Doc: pv.Printed(), Lines: len(pv.Items), Ready: pv.Ready(),
 		Gross: money.FormatPlain(pv.Sum.Totals.Gross), GrossSaid: pv.Currency.Format(pv.Sum.Totals.Gross), FormNow: string(pv.Form), SaidBy: pv.Customer.Name,
 	}
 	v.Doc.Number = ""
