@@ -33,6 +33,9 @@ type basis struct {
 	done     map[jobcard.LineID]workday.Day
 	deposits []deposit
 	methods  []Method
+	// rates are all that there were, are and are known to come, the newest of
+	// each category first.
+	rates []garage.VATRate
 }
 
 type billedOn struct {
@@ -143,6 +146,7 @@ func load(ctx context.Context, q pg.Querier, id jobcard.CardID) (basis, error) {
 		return rows.Err()
 	})
 	queueMethods(&batch, &b.methods)
+	garage.VATHistoryLater(&batch, &b.rates)
 	if err := q.SendBatch(ctx, &batch).Close(); err != nil {
 		return b, pg.Explain(fmt.Errorf("basis of a bill: %w", err), "card", nil)
 	}

@@ -161,6 +161,9 @@ type Paying struct {
 	Methods  []Method
 	Payments []Payment
 	Today    workday.Day
+	// Unpriced is the rate of VAT that the whole of a deposit has when the card
+	// has no prices yet; nil when it has, or without VAT.
+	Unpriced *money.Rate
 }
 
 // Paying reads it. Error: NotFound.
@@ -174,6 +177,13 @@ func (s *Service) Paying(ctx context.Context, who actor.Actor, card jobcard.Card
 		return p, err
 	}
 	p.Customer, p.Car, p.Garage, p.Methods, p.Today = b.customer.Name, b.car, b.set, b.methods, b.set.Today(s.db.Now())
+	rates := map[money.VATCode]money.Rate{}
+	for _, code := range []money.VATCode{money.Standard, money.Reduced} {
+		rates[code], _ = b.rateOn(code, p.Today)
+	}
+	if _, priced := depositTotals(b.priced, rates, 1_00); !priced && b.set.VATNumber != "" {
+		p.Unpriced = new(rates[money.Standard])
+	}
 	p.Payments, err = s.Payments(ctx, who, PaymentFilter{Card: card, Limit: 50})
 	return p, err
 }

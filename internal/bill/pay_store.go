@@ -10,6 +10,7 @@ import (
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
 	"rampside/internal/change"
+	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/ledger"
 	"rampside/internal/money"
@@ -59,27 +60,38 @@ func setAgainst(ctx context.Context, tx *change.Tx, p PaymentID, b ID, m money.M
 	return takeOff(ctx, tx, p, b, 0, m, taxPoint)
 }
 
-// taxDeposit writes what of a deposit is VAT: by what the card comes to as far
-// as it is agreed, or else as it stands, or else at the standard rate.
+// taxDeposit writes what of a deposit is VAT, at the rates of the day it came.
 func taxDeposit(ctx context.Context, tx *change.Tx, p Payment) error {
 	priced, err := jobcard.LoadPriced(ctx, tx, p.CardID)
 	if err != nil {
 		return err
 	}
-	t, ok := money.Totals{}, false
+	rates, err := garage.VATRates(ctx, tx, p.Day)
+	if err != nil {
+		return err
+	}
+	t, _ := depositTotals(priced, rates, p.Amount)
+	return writeDepositVAT(ctx, tx, p.ID, 0, 0, p.Day, t.ByRate, 1)
+}
+
+// depositTotals says what of a deposit is VAT: by what the card comes to as far
+// as it is agreed, or else as it stands. A card without prices says nothing,
+// and all of the deposit is at the standard rate; priced is false then.
+func depositTotals(card jobcard.Priced, rates map[money.VATCode]money.Rate, amount money.Minor) (t money.Totals, priced bool) {
 	for _, keep := range []func(jobcard.Entry) bool{jobcard.Entry.Agreed, nil} {
-		sum, err := pricing.Work(priced.Only(keep))
-		if err == nil {
-			if t, ok = pricing.DepositVAT(p.Amount, sum.Totals); ok {
-				break
-			}
+		sheet := card.Only(keep)
+		rated(&sheet, func(c money.VATCode) (money.Rate, bool) { rate, ok := rates[c]; return rate, ok })
+		sum, err := pricing.Work(sheet)
+		if err != nil {
+			continue
+		}
+		if t, ok := pricing.DepositVAT(amount, sum.Totals); ok {
+			return t, true
 		}
 	}
-	if !ok {
-		net, vat := money.SplitGross(p.Amount, priced.Rates[money.Standard])
-		t = money.Totals{ByRate: []money.RateTotal{{Code: money.Standard, Rate: priced.Rates[money.Standard], Net: net, VAT: vat}}}
-	}
-	return writeDepositVAT(ctx, tx, p.ID, 0, 0, p.Day, t.ByRate, 1)
+	rate := rates[money.Standard]
+	net, vat := money.SplitGross(amount, rate)
+	return money.Totals{ByRate: []money.RateTotal{{Code: money.Standard, Rate: rate, Net: net, VAT: vat}}}, false
 }
 
 // takeOff takes the VAT of a part of a deposit off again, in the proportion of

@@ -61,6 +61,8 @@ type Preview struct {
 	Methods     []Method
 	// Bills are the documents of the card so far.
 	Bills []Row
+	// RatesNote says which day's rates of VAT the bill has, where it matters.
+	RatesNote string
 	// OnAccount are deposits on the card that no bill has set off.
 	OnAccount money.Minor
 }
@@ -130,11 +132,12 @@ func (b basis) preview(form Form, today workday.Day) Preview {
 		p.Supplied = today
 	}
 	p.TaxPoint = TaxPoint(p.Supplied, today)
+	p.RatesNote = b.ratesNote(p.Supplied, p.TaxPoint)
 	if len(keep) == 0 {
 		p.stop(Stop{Says: "there is nothing on this card that was agreed and done and stands on no bill", Where: AtCard})
 		return p
 	}
-	sheet := b.sheet(keep)
+	sheet := b.sheet(keep, p.Supplied)
 	sum, err := pricing.Work(sheet)
 	if err != nil {
 		p.stop(Stop{Says: err.Error(), Where: AtCard})
@@ -187,8 +190,9 @@ func (b basis) head(today workday.Day) Document {
 	}
 }
 
-// sheet is the price sheet of what goes on the bill.
-func (b basis) sheet(keep map[string]jobcard.Entry) pricing.Sheet {
+// sheet is the price sheet of what goes on the bill, at the rates of VAT of a
+// day.
+func (b basis) sheet(keep map[string]jobcard.Entry, rates workday.Day) pricing.Sheet {
 	s := b.priced.Only(func(e jobcard.Entry) bool { _, ok := keep[e.Line.Key]; return ok })
 	for i := range s.Lines {
 		l := &s.Lines[i]
@@ -203,7 +207,9 @@ func (b basis) sheet(keep map[string]jobcard.Entry) pricing.Sheet {
 	s.Card = slices.DeleteFunc(slices.Clone(s.Card), func(a pricing.Adjustment) bool { return a.Percent == 0 && b.fixedOn[a.Text] })
 	if b.set.VATNumber == "" {
 		withoutVAT(&s)
+		return s
 	}
+	rated(&s, func(c money.VATCode) (money.Rate, bool) { return b.rateOn(c, rates) })
 	return s
 }
 

@@ -72,6 +72,7 @@ type depositView struct {
 	Today                string
 	Payments             []paymentRow
 	Registered           bool
+	Unpriced             string // the rate that all of it has
 }
 
 type paymentRow struct{ Path, Number, Day, How, Amount, Left, Word string }
@@ -92,6 +93,9 @@ func (p pages) depositSheet(w http.ResponseWriter, r *http.Request, status int, 
 	v := &depositView{
 		Path: cardPath(id) + "/deposit", CardPath: cardPath(id), Card: ui.Itoa(id), Form: f, Customer: d.Customer, Car: d.Car, Today: d.Today.String(),
 		Registered: d.Garage.VATNumber != "",
+	}
+	if d.Unpriced != nil {
+		v.Unpriced = d.Unpriced.String()
 	}
 	for _, m := range d.Methods {
 		v.Methods = append(v.Methods, m.Name)

@@ -29,6 +29,7 @@ type previewView struct {
 	GrossSaid  string
 	Kept       string
 	SaidBy     string
+	Rates      string
 }
 
 type stopView struct {
@@ -69,7 +70,7 @@ func newPreview(pv bill.Preview, d doing, f *ui.Form) *previewView {
 	card := cardPath(pv.CardID)
 	v := &previewView{
 		Path: card + "/bill", Card: ui.Itoa(pv.CardID), Form: f, Do: d, Doc: pv.Printed(), Lines: len(pv.Items), Ready: pv.Ready(),
-		Gross: money.FormatPlain(pv.Sum.Totals.Gross), GrossSaid: pv.Currency.Format(pv.Sum.Totals.Gross), FormNow: string(pv.Form), SaidBy: pv.Customer.Name,
+		Gross: money.FormatPlain(pv.Sum.Totals.Gross), GrossSaid: pv.Currency.Format(pv.Sum.Totals.Gross), FormNow: string(pv.Form), SaidBy: pv.Customer.Name, Rates: pv.RatesNote,
 	}
 	v.Doc.Number = ""
 	if pv.MaySimplify {
