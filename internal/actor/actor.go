@@ -51,8 +51,19 @@ type Actor struct {
 	DeviceID DeviceID
 	// Key makes a write happen once however often it is sent. Empty on reads.
 	Key string
+	// Opens is what the link of a customer was made for; they see and answer
+	// nothing else.
+	Opens Opened
 	// RequestID ties an event to the log.
 	RequestID string
+}
+
+// Opened is the one thing that a customer's link leads to, such as quote 12, and
+// the card that it is of, 0 for none.
+type Opened struct {
+	Purpose string
+	Target  int64
+	Card    int64
 }
 
 // Known tells whether somebody is signed in.
@@ -68,7 +79,8 @@ func Command(name string) Actor {
 }
 
 // CustomerOf is the actor of somebody who holds a link: name is who it was
-// sent to, device says where they answered from.
+// sent to, device says where they answered from. What the link opens is set by
+// package link.
 func CustomerOf(name, device string) Actor {
 	return Actor{Name: name, Role: Customer, Via: ViaLink, Device: device}
 }

@@ -23,6 +23,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/welcome GET POST
 		/your-car/{secret} GET POST
 		/your-car/{secret}/paper GET
+		/your-car/{secret}/total GET
 		/your-car/{secret}/photo/{photo} GET`},
 	// Everybody on the staff; some of it for themselves only.
 	{"owner desk technician", `
@@ -218,6 +219,8 @@ var rightsTable = []struct{ roles, routes string }{
 		/api/v1/bills/{bill}/credit-notes POST
 		/api/v1/bills/{bill}/electronic GET
 		/api/v1/bills/{bill}/electronic/outside GET
+		/api/v1/bills/{bill}/letters POST
+		/api/v1/bills/{bill}/pdf GET
 		/api/v1/bills/{bill}/use-credit POST
 		/api/v1/cards/{card}/bill GET POST
 		/api/v1/cards/{card}/bill/no-charge POST
@@ -232,6 +235,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/bills/{bill}.pdf GET
 		/bills/{bill}.xml GET
 		/bills/{bill}/credit POST
+		/bills/{bill}/links POST
 		/bills/{bill}/outside.xml GET
 		/bills/{bill}/pay POST
 		/bills/{bill}/refund POST

@@ -89,6 +89,9 @@ type Priced struct {
 func PriceCard(c Card, lines []Line, parts []Part, x Extras, rates Rates, set PriceSettings) Priced {
 	p := Priced{CardID: c.ID, Day: c.BookedFor, Rates: rates, Settings: set, Sundries: sundries(c, set, rates), card: c, lines: lines, extras: x}
 	p.entries(lines, parts, x)
+	if set.WithoutVAT {
+		p.withoutVAT()
+	}
 	for _, m := range x.Menus {
 		if !m.Struck() {
 			p.putMenu(m)
@@ -105,6 +108,20 @@ func PriceCard(c Card, lines []Line, parts []Part, x Extras, rates Rates, set Pr
 		}
 	}
 	return p
+}
+
+// withoutVAT takes VAT off every price, for a garage that is not registered.
+// What lies outside its scope anyhow stays there.
+func (p *Priced) withoutVAT() {
+	none := pricing.VAT{Code: money.Zero}
+	for i := range p.Entries {
+		if vat := &p.Entries[i].Line.VAT; vat.Code != money.Outside {
+			*vat = none
+		}
+	}
+	if p.Sundries != nil {
+		p.Sundries.VAT = none
+	}
 }
 
 // entries lists lines, parts and fees as a document does: each line with what

@@ -16,28 +16,17 @@ func (p Priced) Only(keep func(Entry) bool) pricing.Sheet {
 			s.Lines = append(s.Lines, e.Line)
 		}
 	}
-	for _, a := range p.Card {
-		s.Card = append(s.Card, a.Adjustment)
-		sum, err := pricing.Work(s)
-		if err == nil {
-			continue
-		}
-		s.Card = s.Card[:len(s.Card)-1]
-		if a.Up || a.Amount == 0 {
-			continue
-		}
-		if sum, err = pricing.Work(s); err != nil {
-			return s
-		}
-		if one := a.Adjustment; sum.Left(one.On) > 0 {
-			one.Amount = min(one.Amount, sum.Left(one.On))
-			s.Card = append(s.Card, one)
-			if _, err := pricing.Work(s); err != nil {
-				s.Card = s.Card[:len(s.Card)-1]
-			}
-		}
+	return s.WithCard(p.OnWhole())
+}
+
+// OnWhole are the discounts and surcharges of the card as a whole, as they were
+// entered.
+func (p Priced) OnWhole() []pricing.Adjustment {
+	out := make([]pricing.Adjustment, len(p.Card))
+	for i, a := range p.Card {
+		out[i] = a.Adjustment
 	}
-	return s
+	return out
 }
 
 // Bare is the price sheet of some entries by themselves, without what is

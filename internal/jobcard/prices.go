@@ -21,6 +21,8 @@ type PriceSettings struct {
 	TaxName  string
 	Money    money.Currency
 	Sundries garage.Sundries
+	// WithoutVAT is set while the garage is not registered for VAT.
+	WithoutVAT bool
 }
 
 // PriceSettingsOf picks them from the garage's settings.
@@ -28,7 +30,7 @@ func PriceSettingsOf(g garage.Settings) PriceSettings {
 	if !g.VATRounding.Valid() { // settings that nobody has saved
 		g.VATRounding = money.PerDocument
 	}
-	return PriceSettings{Rounding: g.VATRounding, TaxName: g.TaxName, Money: g.Money(), Sundries: g.Sundries}
+	return PriceSettings{Rounding: g.VATRounding, TaxName: g.TaxName, Money: g.Money(), Sundries: g.Sundries, WithoutVAT: g.VATNumber == ""}
 }
 
 // OwnSundries takes the place of the garage's sundries on one card. At 0 %

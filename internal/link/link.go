@@ -71,7 +71,11 @@ const (
 )
 
 // Customer is the actor of whoever holds the link; device says where from.
-func (l Link) Customer(device string) actor.Actor { return actor.CustomerOf(l.GivenTo, device) }
+func (l Link) Customer(device string) actor.Actor {
+	who := actor.CustomerOf(l.GivenTo, device)
+	who.Opens = actor.Opened{Purpose: string(l.Purpose), Target: l.Target, Card: int64(l.CardID)}
+	return who
+}
 
 // NewLink is what a link is made for.
 type NewLink struct {

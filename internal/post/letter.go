@@ -149,6 +149,6 @@ func Retry(n int) time.Duration {
 	return 3 * time.Hour
 }
 
-// GiveUp is how long a letter is tried: RFC 5321, 4.5.4.1 says at least four
+// GiveUp is how long a letter is tried, from the first time on: RFC 5321, 4.5.4.1 says at least four
 // to five days.
 const GiveUp = 4 * 24 * time.Hour

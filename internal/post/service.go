@@ -50,7 +50,7 @@ func (s *Service) List(ctx context.Context, who actor.Actor, state State) ([]Sta
 // Again tries a letter at once that waits or that was given up.
 func (s *Service) Again(ctx context.Context, who actor.Actor, id ID) (ID, error) {
 	return s.alter(ctx, who, id, "try letter again", "letter to be tried again", []State{Waiting, Failed}, `
-		update letter set state = 'waiting', done_at = null, next_try = $2, written_at = case when state = 'failed' then $2 else written_at end where id = $1`)
+		update letter set state = 'waiting', done_at = null, next_try = $2, first_try = case when state = 'failed' then null else first_try end where id = $1`)
 }
 
 // Withdraw keeps a letter that waits from being sent.

@@ -79,6 +79,25 @@ func Of(ctx context.Context, q pg.Querier, about string, id int64) ([]Status, er
 	return statuses(ctx, q, "about = $1 and about_id = $2", about, id)
 }
 
+// WithdrawOf keeps the letters about one thing that still wait from being sent,
+// inside the change that takes it back, and gives how many there were.
+func WithdrawOf(ctx context.Context, tx *change.Tx, about string, id int64) (int, error) {
+	rows, err := tx.Query(ctx, `
+		update letter set state = 'withdrawn', done_at = $3, held_until = null
+		where about = $1 and about_id = $2 and state = 'waiting' returning `+statusColumns, about, id, tx.At)
+	if err != nil {
+		return 0, fmt.Errorf("withdraw letters: %w", err)
+	}
+	gone, err := pgx.CollectRows(rows, scanStatus)
+	if err != nil {
+		return 0, fmt.Errorf("withdraw letters: %w", err)
+	}
+	for _, l := range gone {
+		tx.Record("letter withdrawn", int64(l.CardID), l.Subject, map[string]any{"letter": l.ID})
+	}
+	return len(gone), nil
+}
+
 // claimed is a letter that this server has in hand.
 type claimed struct {
 	ID ID
@@ -86,18 +105,20 @@ type claimed struct {
 	messageID string
 	tries     int
 	writtenAt time.Time
+	// firstTry is when the days began after which it is given up.
+	firstTry time.Time
 }
 
 // claim takes the letter that has waited longest in hand until held. Servers
 // that ask at the same moment get different ones. Nothing due is pgx.ErrNoRows.
 func claim(ctx context.Context, tx *change.Tx, held time.Duration) (c claimed, err error) {
 	err = tx.QueryRow(ctx, `
-		update letter set held_until = $2, tries = tries + 1 where id = (
+		update letter set held_until = $2, tries = tries + 1, first_try = coalesce(first_try, $1) where id = (
 			select id from letter where state = 'waiting' and next_try <= $1 and (held_until is null or held_until <= $1)
 			order by next_try, id limit 1 for update skip locked)
-		returning id, about, about_id, coalesce(card_id, 0), to_name, to_address, from_name, reply_to, subject, body, message_id, tries, written_at`,
+		returning id, about, about_id, coalesce(card_id, 0), to_name, to_address, from_name, reply_to, subject, body, message_id, tries, written_at, first_try`,
 		tx.At, tx.At.Add(held)).
-		Scan(&c.ID, &c.About, &c.AboutID, &c.CardID, &c.ToName, &c.To, &c.FromName, &c.ReplyTo, &c.Subject, &c.Text, &c.messageID, &c.tries, &c.writtenAt)
+		Scan(&c.ID, &c.About, &c.AboutID, &c.CardID, &c.ToName, &c.To, &c.FromName, &c.ReplyTo, &c.Subject, &c.Text, &c.messageID, &c.tries, &c.writtenAt, &c.firstTry)
 	if err != nil {
 		return claimed{}, fmt.Errorf("take a letter in hand: %w", err)
 	}

@@ -89,7 +89,7 @@ func after(c claimed, failure error, now time.Time) (State, time.Time) {
 		return Sent, now
 	}
 	next := now.Add(Retry(c.tries))
-	if _, never := failure.(refused); never || next.After(c.writtenAt.Add(GiveUp)) {
+	if _, never := failure.(refused); never || next.After(c.firstTry.Add(GiveUp)) {
 		return Failed, now
 	}
 	return Waiting, next

@@ -185,7 +185,7 @@ func TestWhatIsMissingFromAnAnswerIsSaidAtItsField(t *testing.T) {
 func TestACustomerAnswersByTheLinkWhateverTheySay(t *testing.T) {
 	r := open(t)
 	v := r.make(r.card().ID)
-	done, err := r.quotes.Answer(t.Context(), customer, quote.AnswerInput{VersionID: v.ID, Jobs: yes(v, 0), How: "in person"})
+	done, err := r.quotes.Answer(t.Context(), customer(v), quote.AnswerInput{VersionID: v.ID, Jobs: yes(v, 0), How: "in person"})
 	r.OK(err)
 	if done.Agreed != 1 {
 		t.Errorf("%+v", done)

@@ -39,6 +39,9 @@ func (s *Service) Answer(ctx context.Context, who actor.Actor, in AnswerInput) (
 		if err != nil {
 			return Done{}, err
 		}
+		if !v.openTo(who) {
+			return Done{}, apperr.NoSuch("version of a quote")
+		}
 		if why, ok := v.Answerable(tx.At); !ok {
 			return Done{}, apperr.New(apperr.Conflict, "%s", why)
 		}
@@ -133,7 +136,7 @@ func (in AnswerInput) fitTo(v *Version, now time.Time) error {
 	if in.SaidAt.Before(v.IssuedAt) {
 		f.Add("said_at", "that was before this version was issued")
 	}
-	var agreed money.Minor
+	var agreed []jobcard.LineID
 	for _, a := range in.Jobs {
 		j, ok := v.Job(a.LineID)
 		switch {
@@ -146,11 +149,17 @@ func (in AnswerInput) fitTo(v *Version, now time.Time) error {
 		case a.Answer == jobcard.Declined && j.Dangerous() && !a.Understood:
 			f.Add(understoodField(a.LineID), "“%s” was found to be dangerous: leaving it needs a word that this was understood", j.Title)
 		case a.Answer == jobcard.Agreed:
-			agreed += j.Gross
+			agreed = append(agreed, j.LineID)
 		}
 	}
-	if in.UpTo != nil && *in.UpTo < agreed {
-		f.Add("up_to", "what was agreed comes to %s with %s, which is more than the limit", v.Garage.Money().Format(agreed), v.Garage.TaxName)
+	if in.UpTo != nil && f.Err() == nil {
+		all, err := v.Chosen(agreed)
+		if err != nil {
+			return err
+		}
+		if *in.UpTo < all.Totals.Gross {
+			f.Add("up_to", "what was agreed comes to %s%s, which is more than the limit", v.Garage.Money().Format(all.Totals.Gross), v.Garage.WithTax())
+		}
 	}
 	return f.Err()
 }

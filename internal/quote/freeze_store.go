@@ -84,14 +84,14 @@ func insertVersion(ctx context.Context, tx *change.Tx, v *Version) error {
 			garage_name, garage_address, garage_phone, garage_email, vat_number, tax_name, currency, zone,
 			customer_id, customer_name, customer_address, customer_phone, customer_email,
 			vehicle_id, mark, vin, car, mileage, mileage_unit, customer_words,
-			rounding, line_net_minor, allowances_minor, charges_minor, net_minor, vat_minor, gross_minor)
+			rounding, line_net_minor, allowances_minor, charges_minor, net_minor, vat_minor, gross_minor, whole)
 		values ($1, $2, $3, $4, $5, nullif($6::bigint, 0), $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
-			$22, $23, $24, $25, $26, $27, $28, $29, $30, $31, $32, $33, $34, $35)
+			$22, $23, $24, $25, $26, $27, $28, $29, $30, $31, $32, $33, $34, $35, $36)
 		returning id`,
 		v.Number, v.CardID, v.No, v.Kind, v.IssuedAt, tx.Who.StaffID, v.ValidUntil, v.Note,
 		g.Name, g.Address, g.Phone, g.Email, g.VATNumber, g.TaxName, g.Currency, g.ZoneName,
 		u.ID, u.Name, u.Address, u.Phone, u.Email, k.ID, k.Mark, k.VIN, k.Name, k.Mileage, k.MileageUnit, v.Words,
-		v.Rounding, v.LineNet, v.Allowances, v.Charges, v.Totals.Net, v.Totals.VAT, v.Totals.Gross).Scan(&v.ID)
+		v.Rounding, v.LineNet, v.Allowances, v.Charges, v.Totals.Net, v.Totals.VAT, v.Totals.Gross, v.whole).Scan(&v.ID)
 	if err != nil {
 		return fmt.Errorf("issue the version: %w", err)
 	}

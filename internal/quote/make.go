@@ -116,6 +116,7 @@ func freeze(ctx context.Context, tx *change.Tx, c jobcard.Card, in MakeInput) (*
 		},
 		Adjust: sum.Card, Rounding: sum.Rounding, LineNet: sum.LineNet, Allowances: sum.Allowances, Charges: sum.Charges, Totals: sum.Totals,
 	}
+	v.whole = whole{Sundries: priced.Sundries, Card: priced.OnWhole()}
 	v.Car.Mileage, v.Car.MileageUnit = c.Mileage, c.MileageUnit
 	if v.ValidUntil, err = validUntil(in.LastDay, set, tx.At); err != nil {
 		return nil, err

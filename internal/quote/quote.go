@@ -77,6 +77,7 @@ type Version struct {
 	// Adjust are discounts and surcharges on the whole, at each VAT rate.
 	Adjust   []pricing.CardAdjusted
 	Rounding money.Rounding
+	whole    whole
 	// LineNet less Allowances plus Charges is Totals.Net.
 	LineNet, Allowances, Charges money.Minor
 	Totals                       money.Totals
@@ -98,6 +99,18 @@ type Garage struct {
 	Name, Address, Phone, Email, VATNumber, TaxName string
 	Currency                                        string
 	ZoneName                                        string
+}
+
+// Registered tells whether the garage charged VAT when the version was issued.
+func (g Garage) Registered() bool { return g.VATNumber != "" }
+
+// WithTax are the words behind an amount that has VAT in it: " with VAT", or
+// nothing for a garage that charges none.
+func (g Garage) WithTax() string {
+	if !g.Registered() {
+		return ""
+	}
+	return " with " + g.TaxName
 }
 
 // Money writes the version's amounts.

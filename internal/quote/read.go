@@ -38,7 +38,7 @@ func LoadLater(b *pgx.Batch, id VersionID) *Version {
 			v.garage_name, v.garage_address, v.garage_phone, v.garage_email, v.vat_number, v.tax_name, v.currency, v.zone,
 			v.customer_id, v.customer_name, v.customer_address, v.customer_phone, v.customer_email,
 			v.vehicle_id, v.mark, v.vin, v.car, v.mileage, v.mileage_unit, v.customer_words,
-			v.rounding, v.line_net_minor, v.allowances_minor, v.charges_minor, v.net_minor, v.vat_minor, v.gross_minor,
+			v.rounding, v.line_net_minor, v.allowances_minor, v.charges_minor, v.net_minor, v.vat_minor, v.gross_minor, v.whole,
 			n.id, n.version_no, w.at, coalesce(w.reason, ''), coalesce(ws.name, '')
 		from quote_version v
 		cross join lateral (select id, version_no from quote_version x where x.card_id = v.card_id order by version_no desc limit 1) n
@@ -49,7 +49,7 @@ func LoadLater(b *pgx.Batch, id VersionID) *Version {
 		err := r.Scan(&v.CardID, &v.Number, &v.No, &v.Kind, &v.IssuedAt, &v.IssuedBy, &v.ValidUntil, &v.Note,
 			&g.Name, &g.Address, &g.Phone, &g.Email, &g.VATNumber, &g.TaxName, &g.Currency, &g.ZoneName,
 			&u.ID, &u.Name, &u.Address, &u.Phone, &u.Email, &k.ID, &k.Mark, &k.VIN, &k.Name, &k.Mileage, &k.MileageUnit, &v.Words,
-			&v.Rounding, &v.LineNet, &v.Allowances, &v.Charges, &t.Net, &t.VAT, &t.Gross,
+			&v.Rounding, &v.LineNet, &v.Allowances, &v.Charges, &t.Net, &t.VAT, &t.Gross, &v.whole,
 			&v.Latest, &v.LatestNo, orZero(&v.Withdrawn.At), &v.Withdrawn.Reason, &v.Withdrawn.By)
 		return pg.Explain(err, "version of a quote", nil)
 	})

@@ -115,7 +115,12 @@ func (r *rig) exec(sql string, args ...any) error {
 
 func amount(m money.Minor) *money.Minor { return &m }
 
-var customer = actor.CustomerOf("Odette Marlowe", "link")
+// customer is whoever holds the link that was made for a version.
+func customer(v *quote.Version) actor.Actor {
+	who := actor.CustomerOf("Odette Marlowe", "link")
+	who.Opens = actor.Opened{Purpose: "quote", Target: int64(v.ID), Card: int64(v.CardID)}
+	return who
+}
 
 const day = 24 * time.Hour
 

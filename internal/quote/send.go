@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"rampside/internal/actor"
 	"rampside/internal/apperr"
@@ -20,6 +21,11 @@ var Ways = []Way{ByMail, ByLink, OnPaper}
 
 // MaxLetter is how many characters the words of a letter may have.
 const MaxLetter = 4000
+
+// ReadOn is how much longer than it can be agreed to a version can be read by
+// its link: what was agreed is looked up when the car is fetched and the bill is
+// there. (Eight weeks: our choice, no published source.)
+const ReadOn = 8 * 7 * 24 * time.Hour
 
 // SendInput says how a version goes out, and to whom.
 type SendInput struct {
@@ -105,7 +111,7 @@ func (s *Service) send(ctx context.Context, tx *change.Tx, v *Version, in SendIn
 	out := Sent{VersionID: v.ID, CardID: v.CardID}
 	var letter post.ID
 	if in.Way != OnPaper {
-		m, err := link.Mint(ctx, tx, link.NewLink{Purpose: link.Quote, Target: int64(v.ID), CardID: v.CardID, GivenTo: in.ToName, Until: v.ValidUntil})
+		m, err := link.Mint(ctx, tx, link.NewLink{Purpose: link.Quote, Target: int64(v.ID), CardID: v.CardID, GivenTo: in.ToName, Until: v.ValidUntil.Add(ReadOn)})
 		if err != nil {
 			return Sent{}, err
 		}
@@ -165,8 +171,8 @@ type WithdrawInput struct {
 	Reason    string
 }
 
-// Withdraw takes a version back: it can be answered no more and its links open
-// nothing. What was agreed on it before stands. Errors: field reason; Conflict
+// Withdraw takes a version back: it can be answered no more, its links open
+// nothing, and letters with it that still wait are not sent. What was agreed on it before stands. Errors: field reason; Conflict
 // when it is withdrawn already.
 func (s *Service) Withdraw(ctx context.Context, who actor.Actor, in WithdrawInput) (Sent, error) {
 	if err := who.Need(actor.SendQuote); err != nil {
@@ -195,7 +201,11 @@ func (s *Service) Withdraw(ctx context.Context, who actor.Actor, in WithdrawInpu
 		if err != nil {
 			return Sent{}, err
 		}
-		tx.Record("quote withdrawn", int64(v.CardID), v.Title(), map[string]any{"version": v.ID, "reason": in.Reason, "links": n})
+		letters, err := post.WithdrawOf(ctx, tx, "quote", int64(v.ID))
+		if err != nil {
+			return Sent{}, err
+		}
+		tx.Record("quote withdrawn", int64(v.CardID), v.Title(), map[string]any{"version": v.ID, "reason": in.Reason, "links": n, "letters": letters})
 		return Sent{VersionID: v.ID, CardID: v.CardID}, nil
 	})
 }

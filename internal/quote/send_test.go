@@ -68,11 +68,20 @@ func TestALetterArrivesWithTheVersionAndALinkThatOpensIt(t *testing.T) {
 	if len(s) != 1 || s[0].Opened != 1 || s[0].LetterState != "sent" || s[0].Address != "odette@example.org" || s[0].By != "Ida Fairweather" {
 		t.Errorf("%+v", s)
 	}
-	// Taken back, the link opens nothing.
+	// What was agreed can be read for some weeks after the last day.
+	if want := v.ValidUntil.Add(quote.ReadOn); !k.Until.Equal(want) {
+		t.Errorf("the link is open until %v, want %v", k.Until, want)
+	}
+	// Taken back, the link opens nothing, and what still waits does not go out.
+	_, err = r.quotes.Send(t.Context(), r.Desk, quote.SendInput{VersionID: v.ID, Way: quote.ByMail, ToName: "Odette Marlowe", Address: "odette@example.org"})
+	r.OK(err)
 	_, err = r.quotes.Withdraw(t.Context(), r.Desk, quote.WithdrawInput{VersionID: v.ID, Reason: "wrong pads"})
 	r.OK(err)
 	if _, over, err = links.Look(t.Context(), token); err != nil || over != link.Withdrawn {
 		t.Errorf("%s, %v", over, err)
+	}
+	if s := r.read(v.ID).Sendings; s[0].LetterState != "sent" || s[1].LetterState != "withdrawn" {
+		t.Errorf("the letters are %s and %s", s[0].LetterState, s[1].LetterState)
 	}
 }
 
@@ -117,7 +126,7 @@ func TestTheRecordTellsAllInOrderOfTime(t *testing.T) {
 		r.OK(err)
 	}
 	tick()
-	_, err = r.quotes.Answer(t.Context(), customer, quote.AnswerInput{VersionID: first.ID, Jobs: yes(first, 0)})
+	_, err = r.quotes.Answer(t.Context(), customer(first), quote.AnswerInput{VersionID: first.ID, Jobs: yes(first, 0)})
 	r.OK(err)
 	tick()
 	second := r.make(c.ID)

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"rampside/internal/actor"
+	"rampside/internal/apperr"
 	"rampside/internal/change"
 	"rampside/internal/garage"
 	"rampside/internal/link"
@@ -38,11 +39,26 @@ func (s *Service) Read(ctx context.Context, who actor.Actor, id VersionID) (*Ver
 	if err := mayRead(who); err != nil {
 		return nil, err
 	}
-	return ReadVersion(ctx, s.db.Pool, id)
+	v, err := ReadVersion(ctx, s.db.Pool, id)
+	if err == nil && !v.openTo(who) {
+		return nil, apperr.NoSuch("version of a quote")
+	}
+	return v, err
 }
 
-// mayRead lets staff through who see prices, and the customer: a page for them
-// asks only for what their link is for.
+// openTo tells whether somebody may see the version: staff with the right see
+// all, a customer the one that their link was made for, and the newest of the
+// same card once it was sent to them.
+func (v *Version) openTo(who actor.Actor) bool {
+	if who.Role != actor.Customer {
+		return true
+	}
+	l := who.Opens
+	return l.Purpose == string(link.Quote) && (int64(v.ID) == l.Target || int64(v.CardID) == l.Card && l.Card != 0 && v.ID == v.Latest && v.SentCount > 0)
+}
+
+// mayRead lets staff through who see prices, and the customer; which version
+// that one sees is openTo's to say.
 func mayRead(who actor.Actor) error {
 	if who.Role == actor.Customer {
 		return who.Need(actor.AnswerQuote)

@@ -31,7 +31,10 @@ func (p pages) page(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	view := p.show(r, l, v, newer, nil)
+	view, err := p.show(r, l, v, newer, nil)
+	if err != nil {
+		return err
+	}
 	view.Asking = view.Answerable && (!view.Some || r.URL.Query().Get("do") == "answer")
 	view.Done = r.URL.Query().Get("do") == "thanks"
 	return p.kit.Render(w, r, http.StatusOK, quotePage(p.bare(r, view.Title), view))
@@ -85,7 +88,10 @@ func (p pages) answer(w http.ResponseWriter, r *http.Request) error {
 
 // again shows the form with what was typed.
 func (p pages) again(w http.ResponseWriter, r *http.Request, status int, l link.Link, v *quote.Version, newer bool, f *ui.Form) error {
-	view := p.show(r, l, v, newer, f)
+	view, err := p.show(r, l, v, newer, f)
+	if err != nil {
+		return err
+	}
 	view.Asking = view.Answerable
 	return p.kit.Render(w, r, status, quotePage(p.bare(r, view.Title), view))
 }

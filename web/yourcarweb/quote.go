@@ -6,9 +6,9 @@ import (
 	"strconv"
 	"time"
 
+	"rampside/internal/apperr"
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
-	"rampside/internal/money"
 	"rampside/internal/quote"
 	"rampside/internal/signature"
 	"rampside/web/ui"
@@ -21,21 +21,21 @@ type quoteView struct {
 
 	Title, Greeting, Car, Mark, VIN string
 	Kind, Note, Until, Path         string
-	TaxName                         string
-	Jobs                            []jobView
+	// WithTax are the words behind an amount that has VAT in it, if it has.
+	WithTax string
+	Jobs    []jobView
 	// Other are findings that belong to no job of the list.
 	Other []findingView
-	// Rest is what belongs to the whole; Zero an amount of nothing, from which
-	// the script learns how amounts are written.
-	Rest, Zero string
-	RestTitle  string
-	RestMinor  int64
-	Total      string
-	Yes        int
-	Version    int64
-	Signed     signature.Drawn
-	SignedBy   string
-	SignedAt   string
+	// Rest is what belongs to no job of those chosen, or of all while none is;
+	// RestSays tells which. Without RestShown there is nothing.
+	Rest, RestTitle, RestSays string
+	RestShown                 bool
+	Total                     string
+	Yes                       int
+	Version                   int64
+	Signed                    signature.Drawn
+	SignedBy                  string
+	SignedAt                  string
 	// Printed is the head of the paper.
 	Printed string
 	// State of the page: Asking shows the form, else the answer is shown.
@@ -51,7 +51,6 @@ type quoteView struct {
 type jobView struct {
 	ID         string
 	Title      string
-	Minor      int64
 	Gross      string
 	IfWaits    string
 	Severity   string
@@ -83,24 +82,20 @@ func (p pages) version(ctx context.Context, l link.Link) (v *quote.Version, newe
 		return v, false, err
 	}
 	latest, err := p.Quotes.Read(ctx, who, v.Latest)
-	if err != nil {
-		return nil, false, err
-	}
 	// One that was not sent yet is still the garage's own business.
-	if latest.SentCount == 0 {
+	if apperr.Is(err, apperr.NotFound) {
 		return v, false, nil
 	}
-	return latest, true, nil
+	return latest, true, err
 }
 
 // show makes the view. f is what was typed, nil for a first look.
-func (p pages) show(r *http.Request, l link.Link, v *quote.Version, newer bool, f *ui.Form) *quoteView {
+func (p pages) show(r *http.Request, l link.Link, v *quote.Version, newer bool, f *ui.Form) (*quoteView, error) {
 	now := p.kit.Now()
-	m := v.Garage.Money()
 	path := r.URL.Path
 	out := &quoteView{
 		Form: f, Title: v.Title(), Greeting: l.GivenTo, Car: v.Car.Name, Mark: v.Car.Mark, VIN: v.Car.VIN, Kind: v.Kind.Means(), Note: v.Note,
-		Until: v.LastDay().Long(), Path: path, TaxName: v.Garage.TaxName, Version: int64(v.ID), Zero: m.Format(0),
+		Until: v.LastDay().Long(), Path: path, WithTax: v.Garage.WithTax(), Version: int64(v.ID),
 		Reach: reach{v.Garage.Name, v.Garage.Phone, v.Garage.Email}, Staff: staff(r),
 		Printed: now.In(v.Garage.Location()).Format("2 January 2006 15:04"),
 	}
@@ -120,27 +115,27 @@ func (p pages) show(r *http.Request, l link.Link, v *quote.Version, newer bool, 
 	for i := range out.Jobs {
 		out.Some = out.Some || v.Jobs[i].Last != nil
 	}
-	if v.Rest.Title != "" && v.Rest.Gross != 0 {
-		out.Rest, out.RestMinor, out.RestTitle = m.Format(v.Rest.Gross), int64(v.Rest.Gross), v.Rest.Title
-	}
-	total, yes := out.sum()
-	out.Total, out.Yes = m.Format(total), yes
-	out.signed(v)
-	return out
-}
-
-// sum is what the jobs with a yes come to, with what belongs to the whole.
-func (v *quoteView) sum() (total money.Minor, yes int) {
-	for _, j := range v.Jobs {
-		if j.Answer == string(jobcard.Agreed) {
-			total += money.Minor(j.Minor)
-			yes++
+	var yes []jobcard.LineID
+	for i, j := range out.Jobs {
+		if j.Answer == string(jobcard.Agreed) && !v.Jobs[i].Struck {
+			yes = append(yes, v.Jobs[i].LineID)
 		}
 	}
-	if yes > 0 {
-		total += money.Minor(v.RestMinor)
+	t, err := totalsOf(v, yes)
+	if err != nil {
+		return nil, err
 	}
-	return max(0, total), yes
+	out.Yes, out.Total, out.Rest, out.RestTitle, out.RestSays, out.RestShown = t.Jobs, t.Total, t.Rest, t.Title, t.Says, t.Shown
+	out.signed(v)
+	return out, nil
+}
+
+// comma is WithTax as an aside: ", with VAT".
+func (v *quoteView) comma() string {
+	if v.WithTax == "" {
+		return ""
+	}
+	return "," + v.WithTax
 }
 
 func (v *quoteView) signed(of *quote.Version) {
@@ -166,7 +161,7 @@ func at(t time.Time, v *quote.Version) string {
 func job(v *quote.Version, j quote.Job, path string, f *ui.Form, shown map[int64]bool) jobView {
 	id := strconv.FormatInt(int64(j.LineID), 10)
 	out := jobView{
-		ID: id, Title: j.Title, Minor: int64(j.Gross), Gross: v.Garage.Money().Format(j.Gross), IfWaits: j.IfWaits,
+		ID: id, Title: j.Title, Gross: v.Garage.Money().Format(j.Gross), IfWaits: j.IfWaits,
 		Severity: string(j.Severity), Means: means(j.Severity), Dangerous: j.Dangerous(), Understand: j.Understand(),
 	}
 	switch {

@@ -76,6 +76,7 @@ func Mount(r chi.Router, kit *ui.Kit, s Services) {
 	p := pages{kit, s, httprate.NewRateLimiter(wrongTokens, wrongWhile, httprate.WithResponseHeaders(httprate.ResponseHeaders{}))}
 	kit.Public(r, http.MethodGet, "/your-car/{secret}", why, p.page)
 	kit.Public(r, http.MethodPost, "/your-car/{secret}", why, p.answer)
+	kit.Public(r, http.MethodGet, "/your-car/{secret}/total", why, p.total)
 	kit.Public(r, http.MethodGet, "/your-car/{secret}/paper", why, p.paper)
 	kit.Public(r, http.MethodGet, "/your-car/{secret}/photo/{photo}", why, p.photo)
 }

@@ -30,6 +30,7 @@ import (
 	"rampside/internal/jobcard/cardtest"
 	"rampside/internal/link"
 	"rampside/internal/live"
+	"rampside/internal/money"
 	"rampside/internal/photo"
 	"rampside/internal/post"
 	"rampside/internal/quote"
@@ -151,6 +152,18 @@ func (s *site) send(id quote.VersionID) (*quote.Version, string) {
 	v, err := s.quotes.Read(s.t.Context(), s.Desk, id)
 	s.OK(err)
 	return v, token.Path()
+}
+
+// chosen is what some jobs of a version come to together, with VAT.
+func (s *site) chosen(v *quote.Version, jobs ...int) money.Minor {
+	s.t.Helper()
+	var ids []jobcard.LineID
+	for _, i := range jobs {
+		ids = append(ids, v.Jobs[i].LineID)
+	}
+	c, err := v.Chosen(ids)
+	s.OK(err)
+	return c.Totals.Gross
 }
 
 func (s *site) mint(p link.Purpose, target int64, until time.Duration) (link.ID, string) {

@@ -124,8 +124,8 @@ func (g *Garage) staff() {
 func (g *Garage) settings() {
 	_, err := g.Settings.SaveSettings(g.ctx(), g.Owner, garage.Settings{
 		Name: "Saltmarsh Lane Garage", ZoneName: "Europe/London", Currency: "GBP", Opens: 8*60 + 30, Closes: 17*60 + 30,
-		WorkDays:         []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday},
-		StandardCostRate: 1800, DefaultMarkupBP: 3000, VATRounding: money.PerDocument,
+		WorkDays:  []time.Weekday{time.Monday, time.Tuesday, time.Wednesday, time.Thursday, time.Friday},
+		VATNumber: "100000132", StandardCostRate: 1800, DefaultMarkupBP: 3000, VATRounding: money.PerDocument,
 	})
 	g.OK(err)
 	labour, err := g.Settings.SaveLabourType(g.ctx(), g.Owner, garage.LabourTypeInput{Name: "Workshop", Rate: 6000, Active: true})

@@ -1,41 +1,60 @@
 // The total of what somebody has said yes to, as they choose. The server works
-// it out the same way, and does so for browsers without this script.
+// it out, since what belongs to the whole depends on what was chosen; for
+// browsers without this script it does so by a button.
+
+interface Totals {
+  total: string;
+  rest: string;
+  title: string;
+  says: string;
+  shown: boolean;
+}
 
 export function watchTotals(): void {
   for (const form of document.querySelectorAll<HTMLFormElement>("form[data-total]")) {
-    const out = form.querySelector<HTMLOutputElement>("[data-total-amount]");
-    if (!out) continue;
-    form.querySelector<HTMLElement>("[data-total-button]")?.setAttribute("hidden", "");
-    const show = (): void => {
-      out.textContent = write(sum(form, Number(out.dataset["rest"])), out.dataset["zero"] ?? "0");
+    let asked: AbortController | undefined;
+    const button = form.querySelector<HTMLElement>("[data-total-button]");
+    const show = async (): Promise<void> => {
+      asked?.abort();
+      const mine = (asked = new AbortController());
+      try {
+        put(form, await ask(form, mine.signal));
+        if (button) button.hidden = true;
+      } catch {
+        if (mine.signal.aborted) return;
+        // Nothing that is wrong may stand there: the button still works it out.
+        text(form, "amount", "…");
+        if (button) button.hidden = false;
+      }
     };
-    form.addEventListener("change", show);
+    form.addEventListener("change", (e) => {
+      if (e.target instanceof HTMLInputElement && e.target.type === "radio") void show();
+    });
     // A browser that comes back to the page fills in what was chosen.
-    addEventListener("pageshow", show);
-    show();
+    addEventListener("pageshow", () => void show());
+    if (button) button.hidden = true;
   }
 }
 
-// sum adds whole pennies, so that nothing is ever rounded here.
-function sum(form: HTMLFormElement, rest: number): number {
-  let total = 0;
-  let yes = 0;
+async function ask(form: HTMLFormElement, signal: AbortSignal): Promise<Totals> {
+  const query = new URLSearchParams();
   for (const input of form.querySelectorAll<HTMLInputElement>("input[data-counts]")) {
-    if (input.type === "radio" && !input.checked) continue;
-    total += Number(input.dataset["minor"]);
-    yes++;
+    if (input.type === "hidden" || input.checked) query.append("yes", input.dataset["counts"] ?? "");
   }
-  return yes === 0 ? 0 : Math.max(0, total + rest);
+  const answer = await fetch(`${form.dataset["total"]}?${query}`, { headers: { Accept: "application/json" }, signal, cache: "no-store" });
+  if (!answer.ok) throw new Error(String(answer.status));
+  return (await answer.json()) as Totals;
 }
 
-// write puts an amount where the nought stands in "£0.00": what the garage's
-// currency looks like is the server's to say.
-function write(minor: number, zero: string): string {
-  const nought = /0(?:\.(0+))?/.exec(zero);
-  if (!nought) return zero;
-  const places = nought[1]?.length ?? 0;
-  const digits = String(minor).padStart(places + 1, "0");
-  const whole = digits.slice(0, digits.length - places).replace(/\B(?=(\d{3})+$)/g, ",");
-  const amount = places > 0 ? `${whole}.${digits.slice(-places)}` : whole;
-  return zero.replace(nought[0], amount);
+function put(form: HTMLFormElement, t: Totals): void {
+  text(form, "amount", t.total);
+  text(form, "rest-amount", t.rest);
+  text(form, "title", t.title);
+  text(form, "says", t.says);
+  form.querySelector<HTMLElement>("[data-total-rest]")?.toggleAttribute("hidden", !t.shown);
+}
+
+function text(form: HTMLFormElement, name: string, words: string): void {
+  const place = form.querySelector(`[data-total-${name}]`);
+  if (place && place.textContent !== words) place.textContent = words;
 }
