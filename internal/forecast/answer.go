@@ -27,6 +27,8 @@ const (
 	LatePart Kind = "part"
 	// FoundWork: something is found while in there.
 	FoundWork Kind = "found"
+	// Unanswered: the customer has not said yes yet.
+	Unanswered Kind = "answer"
 	// NotComing: a part is known not to come.
 	NotComing Kind = "not coming"
 	// Turn: other cars are in the way for longer than planned.
@@ -181,13 +183,14 @@ type blame struct {
 	hours []float64 // line
 	part  []float64
 	never []float64
+	asked []float64
 	of    [][]int
-	day   []float64 // of one car and day: line by line, then parts
+	day   []float64 // of one car and day: of each line its hours, parts and answer
 }
 
 func newBlame(e *Engine) *blame {
 	l, c := len(e.lines), len(e.day.Cars)
-	b := &blame{e: e, late: make([]float64, c), plan: make([]float64, c), turn: make([]float64, c), hours: make([]float64, l), part: make([]float64, l), never: make([]float64, l), of: make([][]int, c), day: make([]float64, 2*l)}
+	b := &blame{e: e, late: make([]float64, c), plan: make([]float64, c), turn: make([]float64, c), hours: make([]float64, l), part: make([]float64, l), never: make([]float64, l), asked: make([]float64, l), of: make([][]int, c), day: make([]float64, 3*l)}
 	for i := range e.lines {
 		if !e.shop.Lines[i].Done {
 			b.of[e.lines[i].car] = append(b.of[e.lines[i].car], i)
@@ -225,8 +228,12 @@ func (b *blame) add(c int, finish float64, d *schedule.Draw) {
 			over = d.Hours[i] + d.Lag[i]
 		}
 		wait := max(d.Here[i]-max(e.plan.Here[i], 0), 0)
-		b.day[2*i], b.day[2*i+1] = over, wait
-		own += over + wait
+		answer := 0.0
+		if e.lines[i].asked != nil && !d.Gone[i] {
+			answer = d.Lag[i]
+		}
+		b.day[3*i], b.day[3*i+1], b.day[3*i+2] = over, wait, answer
+		own += over + wait + answer
 	}
 	turn := max(finish-planned-own, 0)
 	sum := plan + own + turn
@@ -237,8 +244,9 @@ func (b *blame) add(c int, finish float64, d *schedule.Draw) {
 	b.plan[c] += plan / sum
 	b.turn[c] += turn / sum
 	for _, i := range b.of[c] {
-		b.hours[i] += b.day[2*i] / sum
-		b.part[i] += b.day[2*i+1] / sum
+		b.hours[i] += b.day[3*i] / sum
+		b.part[i] += b.day[3*i+1] / sum
+		b.asked[i] += b.day[3*i+2] / sum
 	}
 }
 
@@ -264,6 +272,7 @@ func (b *blame) causes(c int) []Cause {
 		add(kind, l.id, b.hours[i])
 		add(LatePart, l.id, b.part[i])
 		add(NotComing, l.id, b.never[i])
+		add(Unanswered, l.id, b.asked[i])
 	}
 	slices.SortStableFunc(out, func(x, y Cause) int { return cmp.Compare(y.Share, x.Share) })
 	return out

@@ -54,6 +54,14 @@ type Finds struct {
 // a judgement, no published source.
 var UsualFinds = Finds{Chance: 0.15, Agreed: 0.6, Median: 0.8, Spread: 0.65, Asking: 0.6}
 
+// Asked says that a customer has been asked about a line and has not answered.
+type Asked struct {
+	// Agreed is the chance of a yes.
+	Agreed float64
+	// Answer is how many hours it takes on average, from now on.
+	Answer float64
+}
+
 // Line is one piece of work on a car.
 type Line struct {
 	ID                int64
@@ -67,6 +75,7 @@ type Line struct {
 	After    []int64 // lines that must be finished first, of any car
 	Parts    []Part
 	Finds    *Finds
+	Asked    *Asked // not begun before the customer's answer, nor after a no
 
 	// Spent is how many hours have been worked on it, and On by whom it is
 	// being worked on now.
@@ -155,6 +164,9 @@ func (d Day) check() error {
 			}
 			if f := l.Finds; f != nil && !(f.Chance >= 0 && f.Chance <= 1 && f.Agreed >= 0 && f.Agreed <= 1 && f.Median > 0 && f.Spread >= 0 && f.Asking >= 0) {
 				return fmt.Errorf("line %d: what it may find makes no sense", l.ID)
+			}
+			if a := l.Asked; a != nil && !(a.Agreed >= 0 && a.Agreed <= 1 && a.Answer >= 0) {
+				return fmt.Errorf("line %d: what the customer may answer makes no sense", l.ID)
 			}
 		}
 	}

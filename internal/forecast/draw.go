@@ -183,10 +183,22 @@ func (e *Engine) draw(lattice *law.Lattice, k int, d *schedule.Draw) {
 		}
 		r := e.ratio(l, mean+g.carVal[l.car], sd)
 		d.Hours[j] = r.Left(l.spent, row.At(l.coord), row.At(l.coord+1)) * l.estimate / l.men
+		if l.asked != nil {
+			l.asked.draw(row, l.answer, d, j)
+		}
 		d.Here[j] = 0
 		for p := range l.parts {
 			d.Here[j] = math.Max(d.Here[j], l.parts[p].arrives(row.At(l.parts[p].coord), row.At(l.parts[p].coord+1)))
 		}
+	}
+}
+
+// draw draws the customer's answer; after a no there is nothing of the line.
+func (a *Asked) draw(row law.Row, coord int, d *schedule.Draw, j int) {
+	d.Gone[j] = row.At(coord) >= a.Agreed
+	d.Lag[j] = -a.Answer * math.Log(row.At(coord+1))
+	if d.Gone[j] {
+		d.Hours[j] = 0
 	}
 }
 

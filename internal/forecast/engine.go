@@ -58,8 +58,10 @@ type line struct {
 	snag     bool
 	op, cell int
 	coord    int // pick, and how it goes
+	answer   int // the customer's answer, and when it comes
 	parts    []part
 	finds    *Finds // for a line that may be found
+	asked    *Asked // for a line whose answer is waited for
 	must     bool
 	open     bool // not begun
 	sales    int64
@@ -224,6 +226,10 @@ func (e *Engine) addLine(c int, l Line, o, cell int, take func(int) int) {
 	}
 	if s.Running != 0 {
 		w.parts = nil // it would not be worked on if they were not here
+	}
+	if l.Asked != nil && !l.Done && s.Running == 0 {
+		a := *l.Asked
+		w.asked, w.answer, s.Found = &a, take(2), true
 	}
 	e.index[l.ID] = len(e.lines)
 	e.lines, e.shop.Lines = append(e.lines, w), append(e.shop.Lines, s)

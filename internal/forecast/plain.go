@@ -17,6 +17,9 @@ type Plain struct {
 	// normal with the variances of the lines that whoever ends it has worked on,
 	// added up, as the planning method with three estimates does.
 	Normal float64
+	// Planned is when that plan ends, in hours from Now; +Inf when not within
+	// the technicians' spans.
+	Planned float64
 }
 
 // Plain gives the two for every car, to be scored beside the forecast.
@@ -53,7 +56,7 @@ func (e *Engine) Plain() []Plain {
 	}
 	for c := range out {
 		ahead += own[c]
-		out[c].Car = e.day.Cars[c].ID
+		out[c].Car, out[c].Planned = e.day.Cars[c].ID, p.Finish[c]
 		out[c].Added = hit(men > 0 && max(ahead/men, own[c]) <= e.promise[c])
 		var v float64
 		last := e.lastLine(c, p)

@@ -1,7 +1,8 @@
 // Package backtest tries the forecast on garages that are made up, and whose
 // truth is another process than the forecast's model: gamma times, snags with a
 // heavy tail, estimates that are biased by operation, cars that are rusty,
-// parts that are late, clockings that are wrong. What is scored is at opening.
+// parts that are late, clockings that are wrong, people who keep to the list
+// roughly. Scored is what is said at opening and at every hour after.
 package backtest
 
 import (
@@ -17,7 +18,8 @@ import (
 
 // Garage is one that is made up from a seed.
 type Garage struct {
-	r    *rand.Rand
+	r    *rand.Rand // the garage
+	o    *rand.Rand // the oracle, so that asking it changes nothing
 	men  int
 	ops  []operation
 	next int64
@@ -33,8 +35,8 @@ type operation struct {
 }
 
 const (
-	operations = 30
-	layouts    = 4
+	operations = 40
+	layouts    = 5
 	// Chances of the truth. They are made up, and none of them is the model's.
 	rusty, rustFactor  = 0.15, 1.35
 	partLate           = 0.2
@@ -43,11 +45,14 @@ const (
 	agreedTruth        = 0.7
 	leftOn, cutShort   = 0.04, 0.02
 	snagShape, snagMax = 2.0, 6.0
+	// Hours until an answer, at most; and those of found work.
+	askedMost             = 1.2
+	foundLeast, foundMore = 0.3, 1.6
 )
 
 // NewGarage makes one up.
 func NewGarage(seed uint64) *Garage {
-	g := &Garage{r: rand.New(rand.NewPCG(seed, 0x6a09e667f3bcc909))}
+	g := &Garage{r: rand.New(rand.NewPCG(seed, 0x6a09e667f3bcc909)), o: rand.New(rand.NewPCG(seed, 0xbb67ae8584caa73b))}
 	g.men = 3 + g.r.IntN(3)
 	bias, snags := 0.12+0.2*g.r.Float64(), 0.04+0.05*g.r.Float64()
 	for k := range operations {
@@ -63,47 +68,19 @@ func NewGarage(seed uint64) *Garage {
 // job is a line with its truth beside what the garage knows of it.
 type job struct {
 	op, layout int
-	rust       float64
 	estimate   float64
 }
 
-// gamma draws from the gamma law with mean 1 and a coefficient of variation:
-// G. Marsaglia and W. W. Tsang, A Simple Method for Generating Gamma Variables,
-// ACM Transactions on Mathematical Software 26 (2000) 363-372.
-func (g *Garage) gamma(cv float64) float64 {
-	k := 1 / (cv * cv)
-	d := k - 1.0/3
-	c := 1 / math.Sqrt(9*d)
-	for {
-		x := g.r.NormFloat64()
-		v := 1 + c*x
-		if v <= 0 {
-			continue
-		}
-		v = v * v * v
-		if math.Log(g.r.Float64()) < x*x/2+d-d*v+d*math.Log(v) {
-			return d * v / k
-		}
-	}
-}
+// What is found on a line becomes a line of its own.
+const foundOperation = "found"
 
-// takes draws how long a job really takes, in hours.
-func (g *Garage) takes(j job) float64 {
-	o := g.ops[j.op]
-	h := j.estimate * math.Exp(o.bias+o.layout[j.layout]) * g.gamma(o.cv)
-	if o.under {
-		h *= j.rust
-	}
-	if g.r.Float64() < o.snags { // a Pareto from 1 on
-		h *= min(math.Pow(1-g.r.Float64(), -1/snagShape), snagMax)
-	}
-	return h
-}
+func foundID(line int64) int64 { return line + 1<<40 }
 
 // Day is a day that is made up: what is known at opening, and its truth.
 type Day struct {
 	Known forecast.Day
 	jobs  map[int64]job
+	rusty map[int64]bool    // car
 	parts map[int64]float64 // due, in hours from opening
 }
 
@@ -114,7 +91,7 @@ var opening = time.Date(2027, 1, 4, 8, 30, 0, 0, time.UTC)
 func (g *Garage) Next() Day {
 	start := opening.AddDate(0, 0, g.day)
 	g.day++
-	d := Day{Known: forecast.Day{Now: start, Close: start.Add(9 * time.Hour), Ramps: max(g.men-1, 2)}, jobs: map[int64]job{}, parts: map[int64]float64{}}
+	d := Day{Known: forecast.Day{Now: start, Close: start.Add(9 * time.Hour), Ramps: max(g.men-1, 2)}, jobs: map[int64]job{}, rusty: map[int64]bool{}, parts: map[int64]float64{}}
 	for t := range g.men {
 		m := forecast.Technician{ID: int64(t + 1)}
 		for k := range 6 {
@@ -128,25 +105,23 @@ func (g *Garage) Next() Day {
 	}
 	room := float64(g.men) * 8.5 * (0.6 + 0.35*g.r.Float64())
 	for booked := 0.0; booked < room && len(d.Known.Cars) < 4*g.men; {
-		car, hours := g.car(&d)
+		car, hours := g.car(&d, booked)
 		d.Known.Cars = append(d.Known.Cars, car)
 		booked += hours
 	}
 	return d
 }
 
-func (g *Garage) car(d *Day) (forecast.Car, float64) {
+func (g *Garage) car(d *Day, ahead float64) (forecast.Car, float64) {
 	g.next++
 	car := forecast.Car{ID: g.next, Vehicle: fmt.Sprint("car ", g.next%400), Places: 1 + g.r.IntN(2)}
-	layout, rust, hours := g.r.IntN(layouts), 1.0, 0.0
-	if g.r.Float64() < rusty {
-		rust = rustFactor
-	}
-	for range 1 + g.r.IntN(4) {
+	layout, hours := g.r.IntN(layouts), 0.0
+	d.rusty[car.ID] = g.r.Float64() < rusty
+	for range 2 + g.r.IntN(4) {
 		g.next++
 		k := g.r.IntN(operations)
 		o := g.ops[k]
-		j := job{k, layout, rust, o.hours * (0.8 + 0.4*g.r.Float64())}
+		j := job{k, layout, o.hours * (0.8 + 0.4*g.r.Float64())}
 		l := forecast.Line{ID: g.next, Operation: fmt.Sprint("operation ", k), Layout: fmt.Sprint("layout ", layout), Estimate: law.Single(j.estimate), Ramp: o.under}
 		if o.looks {
 			f := forecast.UsualFinds
@@ -164,55 +139,34 @@ func (g *Garage) car(d *Day) (forecast.Car, float64) {
 		car.Lines = append(car.Lines, l)
 		hours += j.estimate
 	}
-	// Promised for when people who add hours up would promise it, or for the
-	// evening.
-	car.Promise = d.Known.Now.Add(time.Duration(min(2.5+hours+5*g.r.Float64(), 9) * float64(time.Hour))).Round(10 * time.Minute)
+	// Promised for when people who add hours up would promise it and a little
+	// more, or for the evening.
+	men := float64(g.men)
+	car.Promise = d.Known.Now.Add(time.Duration(min(max((ahead+hours)/men, hours)+0.5+2*g.r.Float64(), 9) * float64(time.Hour))).Round(10 * time.Minute)
 	return car, hours
-}
-
-// truth draws one way in which the day may really go.
-func (g *Garage) truth(d Day) func(int64) forecast.Actual {
-	out := map[int64]forecast.Actual{}
-	for _, car := range d.Known.Cars {
-		for _, l := range car.Lines {
-			a := forecast.Actual{Hours: g.takes(d.jobs[l.ID])}
-			if due, waits := d.parts[l.ID]; waits {
-				switch p := g.r.Float64(); {
-				case p < partNever:
-					a.Here = due + 24
-				case p < partNever+partLate:
-					a.Here = due + 2.5*g.r.Float64()*g.r.Float64()
-				default:
-					a.Here = due
-				}
-			}
-			if l.Finds != nil && g.r.Float64() < foundTruth {
-				a.Asked = 1.2 * g.r.Float64()
-				if g.r.Float64() < agreedTruth {
-					a.Found = 0.3 + 1.6*g.r.Float64()
-				}
-			}
-			out[l.ID] = a
-		}
-	}
-	return func(id int64) forecast.Actual { return out[id] }
 }
 
 // clockings are what the garage has of a day afterwards: some left on, some
 // cut short, all in steps of six minutes.
-func (g *Garage) clockings(d Day, actual func(int64) forecast.Actual) []learn.Line {
+func (g *Garage) clockings(d Day, t truth) []learn.Line {
 	var out []learn.Line
+	add := func(l learn.Line) {
+		switch p := g.r.Float64(); {
+		case p < leftOn:
+			l.Hours += 4 * g.r.Float64()
+		case p < leftOn+cutShort:
+			l.Hours *= 0.3
+		}
+		l.Hours = max(math.Round(l.Hours*10)/10, 0.1)
+		out = append(out, l)
+	}
 	for _, car := range d.Known.Cars {
 		for _, l := range car.Lines {
-			h := actual(l.ID).Hours
-			switch p := g.r.Float64(); {
-			case p < leftOn:
-				h += 4 * g.r.Float64()
-			case p < leftOn+cutShort:
-				h *= 0.3
+			a := t.lines[l.ID]
+			add(learn.Line{ID: l.ID, Operation: l.Operation, Layout: l.Layout, Vehicle: car.Vehicle, Estimate: l.Estimate, Hours: a.Hours, Finished: true})
+			if a.Found > 0 {
+				add(learn.Line{ID: foundID(l.ID), Operation: foundOperation, Layout: l.Layout, Vehicle: car.Vehicle, Estimate: law.Single(t.wants[l.ID]), Hours: a.Found, Finished: true})
 			}
-			h = max(math.Round(h*10)/10, 0.1)
-			out = append(out, learn.Line{ID: l.ID, Operation: l.Operation, Layout: l.Layout, Vehicle: car.Vehicle, Estimate: l.Estimate, Hours: h, Finished: true})
 		}
 	}
 	return out

@@ -2,6 +2,7 @@ package backtest
 
 import (
 	"math"
+	"math/rand/v2"
 	"sort"
 	"testing"
 
@@ -9,11 +10,11 @@ import (
 )
 
 func TestTheTruthsTimesFollowTheGammaLaw(t *testing.T) {
-	g := NewGarage(5)
+	r := rand.New(rand.NewPCG(5, 5))
 	const cv, n = 0.4, 4000
 	x := make([]float64, n)
 	for i := range x {
-		x[i] = g.gamma(cv)
+		x[i] = gamma(r, cv)
 	}
 	sort.Float64s(x)
 	ref := distuv.Gamma{Alpha: 1 / (cv * cv), Beta: 1 / (cv * cv)}
