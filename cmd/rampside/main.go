@@ -21,7 +21,7 @@ type cli struct {
 	Demo    demoCmd    `cmd:"" help:"Make the demo garage in an empty database and print its sign-ins."`
 	User    userCmd    `cmd:"" help:"Make an account; the password is asked for, or read from standard input."`
 	Token   tokenCmd   `cmd:"" help:"Make a token for a program that uses the interface, and print it once."`
-	Verify  verifyCmd  `cmd:"" help:"Check that nothing in the record of changes was altered or removed."`
+	Verify  verifyCmd  `cmd:"" help:"Check the record of changes, or how good forecasts are."`
 }
 
 type serveCmd struct{}
@@ -77,9 +77,25 @@ func (c tokenCmd) Run(ctx context.Context) error {
 	return app.Token(ctx, os.LookupEnv, in, os.Stdout, os.Stderr)
 }
 
-type verifyCmd struct{}
+type verifyCmd struct {
+	Record   verifyRecordCmd   `cmd:"" default:"1" help:"Check that nothing in the record of changes was altered or removed (also without this word)."`
+	Forecast verifyForecastCmd `cmd:"" help:"Try the forecast on garages that are made up, and print how good it was; minutes, no database."`
+}
 
-func (verifyCmd) Run(ctx context.Context) error {
+type verifyForecastCmd struct {
+	Garages int    `default:"8" help:"How many garages, 1 to 200."`
+	Days    int    `default:"40" help:"How many days of each are scored, 1 to 1000."`
+	Seed    uint64 `default:"1" help:"The same seed makes the same garages."`
+	Draws   int    `default:"200" help:"How many ways of each day the oracle sees, 20 to 10000."`
+}
+
+func (c verifyForecastCmd) Run() error {
+	return app.VerifyForecast(app.ForecastTrial(c), os.Stdout, os.Stderr)
+}
+
+type verifyRecordCmd struct{}
+
+func (verifyRecordCmd) Run(ctx context.Context) error {
 	return app.Verify(ctx, os.LookupEnv, os.Stdout, os.Stderr)
 }
 
