@@ -69,10 +69,14 @@ func (s *sheet) priced(rows []Row) {
 	for _, r := range rows {
 		each, tax, mark = each || r.Each != "", tax || r.Tax != "", mark || r.Mark != ""
 	}
+	price, sum := "Each, without VAT", "Without VAT"
+	if !tax { // nothing here has a rate: whoever sends it charges no VAT
+		price, sum = "Each", "Price"
+	}
 	for _, c := range []struct {
 		there bool
 		col   column
-	}{{each, column{"Each, without VAT", 24, figures}}, {tax, column{"VAT", 16, figures}}, {true, column{"Without VAT", 27, figures}}, {mark, column{"", 22, words}}} {
+	}{{each, column{price, 24, figures}}, {tax, column{"VAT", 16, figures}}, {true, column{sum, 27, figures}}, {mark, column{"", 22, words}}} {
 		if c.there {
 			cols = append(cols, c.col)
 		}

@@ -358,6 +358,29 @@ func TestManyServersSendEachLetterOnce(t *testing.T) {
 	}
 }
 
+// A letter that waited for weeks until mail was set up is tried as long as any
+// other: at least four days, RFC 5321, 4.5.4.1.
+func TestTheDaysOfALetterCountFromItsFirstTry(t *testing.T) {
+	r := open(t)
+	_, err := r.put(plainLetter())
+	r.OK(err)
+	r.Clock = r.Clock.Add(30 * 24 * time.Hour)
+	r.box.close()
+	first := r.Clock
+	for range 60 {
+		r.one()
+		s := r.status()
+		if s.State == Failed {
+			if gone := r.Clock.Sub(first); gone < GiveUp-Retry(9) || gone > GiveUp {
+				t.Errorf("given up after %v", gone)
+			}
+			return
+		}
+		r.Clock = s.NextTry
+	}
+	t.Errorf("never given up: %+v", r.status())
+}
+
 func TestALetterOfAChangeThatFailedIsNeverSent(t *testing.T) {
 	r := open(t)
 	_, err := change.Do(t.Context(), r.DB, r.Desk, "send", nil, func(ctx context.Context, tx *change.Tx) (ID, error) {

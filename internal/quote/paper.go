@@ -47,19 +47,23 @@ func (v *Version) Paper(link string) paper.Quote {
 		}
 		q.Rows = append(q.Rows, v.paperJob(j, cur, &running)...)
 	}
+	q.Totals = []paper.Amount{{Label: "Total", Value: cur.Format(v.Totals.Gross), Strong: true}}
+	if !v.Garage.Registered() {
+		q.Notes = v.paperNotes()
+		return q
+	}
 	for _, t := range v.Totals.ByRate {
 		q.Taxes = append(q.Taxes, paper.Tax{Label: RateWords(t.Code, t.Rate), Net: cur.Format(t.Net), VAT: cur.Format(t.VAT)})
 	}
-	q.Totals = []paper.Amount{
+	q.Totals = append([]paper.Amount{
 		{Label: "Without " + v.Garage.TaxName, Value: cur.Format(v.Totals.Net)}, {Label: v.Garage.TaxName, Value: cur.Format(v.Totals.VAT)},
-		{Label: "Total", Value: cur.Format(v.Totals.Gross), Strong: true},
-	}
+	}, q.Totals...)
 	q.Notes = v.paperNotes()
 	return q
 }
 
 func (v *Version) paperJob(j Job, cur money.Currency, running *money.Minor) []paper.Row {
-	head := j.Title + ": " + cur.Format(j.Gross) + " with " + v.Garage.TaxName
+	head := j.Title + ": " + cur.Format(j.Gross) + v.Garage.WithTax()
 	if j.LineID != 0 && !j.MustDo {
 		head += ", if there is time"
 	}
@@ -68,10 +72,7 @@ func (v *Version) paperJob(j Job, cur money.Currency, running *money.Minor) []pa
 		*running += l.Net
 		a := j.About[i]
 		row := paper.Row{
-			What: LineWords(l), Number: a.Number, Qty: Quantity(l), Each: Each(cur, l), Tax: money.FormatRate(l.VAT.Rate), Net: cur.Format(l.Net), Running: cur.Format(*running),
-		}
-		if l.VAT.Code == money.Outside {
-			row.Tax = "none"
+			What: LineWords(l), Number: a.Number, Qty: Quantity(l), Each: Each(cur, l), Tax: v.paperRate(l.VAT), Net: cur.Format(l.Net), Running: cur.Format(*running),
 		}
 		for _, adj := range l.Adjust {
 			row.Details = append(row.Details, AdjustWords(cur, adj))
@@ -88,10 +89,21 @@ func (v *Version) paperJob(j Job, cur money.Currency, running *money.Minor) []pa
 				n = -n
 			}
 			*running += n
-			rows = append(rows, paper.Row{What: AdjustWords(cur, c.Adjusted), Tax: money.FormatRate(c.VAT.Rate), Net: cur.Format(n), Running: cur.Format(*running)})
+			rows = append(rows, paper.Row{What: AdjustWords(cur, c.Adjusted), Tax: v.paperRate(c.VAT), Net: cur.Format(n), Running: cur.Format(*running)})
 		}
 	}
 	return rows
+}
+
+// paperRate is the rate of a price; nothing at a garage that charges none.
+func (v *Version) paperRate(vat pricing.VAT) string {
+	switch {
+	case !v.Garage.Registered():
+		return ""
+	case vat.Code == money.Outside:
+		return "none"
+	}
+	return money.FormatRate(vat.Rate)
 }
 
 // paperNotes are what was found, what happens if work waits, and the terms.
@@ -104,6 +116,9 @@ func (v *Version) paperNotes() []string {
 		if j.IfWaits != "" {
 			out = append(out, "If “"+j.Title+"” waits: "+j.IfWaits)
 		}
+	}
+	if !v.Garage.Registered() {
+		return append(out, "We are not registered for "+v.Garage.TaxName+", and charge none.")
 	}
 	out = append(out, "Prices of single lines are rounded for themselves; "+v.Garage.TaxName+" of the total is rounded "+v.Rounding.Label()+".")
 	return out

@@ -249,6 +249,7 @@ type Sending struct {
 	LinkOver                time.Time // when the link was withdrawn
 	LetterState, Trouble    string
 	LetterDone              time.Time
+	LetterText              string
 }
 
 // Withdrawal is the garage taking a version back; At is zero when it did not.

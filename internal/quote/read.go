@@ -154,13 +154,13 @@ func linesLater(b *pgx.Batch, v *Version) {
 func sendingsLater(b *pgx.Batch, v *Version) {
 	b.Queue(`
 		select s.id, s.way, s.to_name, s.to_address, coalesce(s.link_id, 0), coalesce(s.letter_id, 0), s.at, coalesce(f.name, ''),
-			coalesce(k.opened, 0), k.first_opened, k.last_opened, k.withdrawn_at, coalesce(t.state, ''), coalesce(t.trouble, ''), t.done_at
+			coalesce(k.opened, 0), k.first_opened, k.last_opened, k.withdrawn_at, coalesce(t.state, ''), coalesce(t.trouble, ''), t.done_at, coalesce(t.body, '')
 		from quote_sending s left join staff f on f.id = s.by_staff
 		left join customer_link k on k.id = s.link_id left join letter t on t.id = s.letter_id
 		where s.version_id = $1 order by s.id limit 200`, v.ID).Query(each(func(r pgx.Rows) error {
 		var s Sending
 		err := r.Scan(&s.ID, &s.Way, &s.ToName, &s.Address, &s.LinkID, &s.Letter, &s.At, &s.By,
-			&s.Opened, orZero(&s.FirstOpened), orZero(&s.LastOpened), orZero(&s.LinkOver), &s.LetterState, &s.Trouble, orZero(&s.LetterDone))
+			&s.Opened, orZero(&s.FirstOpened), orZero(&s.LastOpened), orZero(&s.LinkOver), &s.LetterState, &s.Trouble, orZero(&s.LetterDone), &s.LetterText)
 		v.Sendings = append(v.Sendings, s)
 		v.SentCount++
 		if s.LastOpened.After(v.OpenedLast) {

@@ -45,8 +45,8 @@ type Record struct {
 	Now      time.Time
 }
 
-// recordMax is how many versions the record shows, the newest.
-const recordMax = 40
+// recordMax bounds the versions of the record: all that there can be.
+const recordMax = MaxVersions
 
 // Record reads all about a card's quote in two round trips. Error: NotFound.
 func (s *Service) Record(ctx context.Context, who actor.Actor, card jobcard.CardID) (*Record, error) {

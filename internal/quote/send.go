@@ -161,8 +161,8 @@ func (v *Version) Letter(toName, words, address string) string {
 			sign += "\n" + s
 		}
 	}
-	return fmt.Sprintf("Dear %s,\n\n%s\n\nAll that is listed comes to %s with %s.\n\nPlease look at it and say yes or no to each line here:\n%s\n\n"+
-		"It can be agreed to until %s. %s\n\n%s\n", toName, words, to, v.Garage.TaxName, address, v.LastDay().Long(), v.Kind.Means(), sign)
+	return fmt.Sprintf("Dear %s,\n\n%s\n\nAll that is listed comes to %s%s.\n\nPlease look at it and say yes or no to each line here:\n%s\n\n"+
+		"It can be agreed to until %s. %s\n\n%s\n", toName, words, to, v.Garage.WithTax(), address, v.LastDay().Long(), v.Kind.Means(), sign)
 }
 
 // WithdrawInput takes a version back.

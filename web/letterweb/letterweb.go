@@ -73,14 +73,14 @@ func (p pages) list(w http.ResponseWriter, r *http.Request) error {
 		v.Looks = append(v.Looks, look{Path + "?state=" + string(s), ui.Sentence(string(s)), string(s)})
 	}
 	for _, s := range all {
-		v.Rows = append(v.Rows, rowOf(s, set.Location()))
+		v.Rows = append(v.Rows, rowOf(s, set.Location(), p.letters.Sends()))
 	}
 	page := p.kit.Page(r, "Letters", "").Follow(r, "garage")
 	page.Wide = true
 	return p.kit.Render(w, r, http.StatusOK, listPage(page, v))
 }
 
-func rowOf(s post.Status, zone *time.Location) row {
+func rowOf(s post.Status, zone *time.Location, sends bool) row {
 	say := func(t time.Time) string { return t.In(zone).Format("Mon 2 January 15:04") }
 	out := row{ID: ui.Itoa(s.ID), State: string(s.State), To: s.To, Subject: s.Subject, Trouble: s.Trouble}
 	if s.ToName != "" {
@@ -91,12 +91,15 @@ func rowOf(s post.Status, zone *time.Location) row {
 	}
 	switch s.State {
 	case post.Waiting:
-		out.When, out.Again, out.Withdraw = "written "+say(s.At), true, true
-		if s.Tries > 0 {
+		out.When, out.Again, out.Withdraw = "written "+say(s.At), sends, true
+		switch {
+		case !sends:
+			out.Next = "It waits until this server can send mail."
+		case s.Tries > 0:
 			out.Next = "Tried " + times(s.Tries) + "; the next try is at " + say(s.NextTry) + "."
 		}
 	case post.Failed:
-		out.When, out.Again = "given up "+say(s.DoneAt), true
+		out.When, out.Again = "given up "+say(s.DoneAt), sends
 	default:
 		out.When = string(s.State) + " " + say(s.DoneAt)
 	}

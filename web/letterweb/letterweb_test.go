@@ -29,7 +29,10 @@ func (p people) Actor(_ context.Context, shown ui.Presented) (actor.Actor, error
 	return p[shown.Token], nil
 }
 
-func TestStaffSeeWhatBecameOfALetterAndActOnIt(t *testing.T) {
+// serve has the page of letters on a server that sends mail from an address, or
+// none.
+func serve(t *testing.T, from string) (*cardtest.Garage, *webtest.Browser) {
+	t.Helper()
 	g := cardtest.Open(t)
 	log := slog.New(slog.NewTextHandler(t.Output(), nil))
 	kit := ui.New(ui.Options{Log: log, Now: g.DB.Now, Sessions: people{"desk": g.Desk, "technician": g.Posy}})
@@ -39,21 +42,43 @@ func TestStaffSeeWhatBecameOfALetterAndActOnIt(t *testing.T) {
 	r.Handle(static.Prefix+"*", static.Handler())
 	kit.Routes(r)
 	ui.Stream(kit, r, live.NewHub(log))
-	letterweb.Mount(r, kit, post.New(g.DB, ""), func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, g.DB.Pool) })
+	letterweb.Mount(r, kit, post.New(g.DB, from), func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, g.DB.Pool) })
 	server := httptest.NewServer(r)
 	t.Cleanup(server.Close)
 
 	b := webtest.Open(t, server.URL)
 	b.SetCookie("rampside", "desk")
-	b.Go("/letters")
-	b.See("No letter was written yet.")
-	b.See("This server is not set up to send mail")
-	for _, subject := range []string{"Your estimate", "Your <b>bill</b>"} {
-		_, err := change.Do(t.Context(), g.DB, g.Desk, "write", subject, func(ctx context.Context, tx *change.Tx) (post.ID, error) {
+	return g, b
+}
+
+func write(ctx context.Context, g *cardtest.Garage, subjects ...string) {
+	for _, subject := range subjects {
+		_, err := change.Do(ctx, g.DB, g.Desk, "write", subject, func(ctx context.Context, tx *change.Tx) (post.ID, error) {
 			return post.Put(ctx, tx, post.Letter{About: "test", AboutID: 1, ToName: "Maud Ferris", To: "maud@ferris.example", Subject: subject, Text: "Dear Maud"})
 		})
 		g.OK(err)
 	}
+}
+
+func TestWhileNoMailIsSetUpLettersAreSaidToWait(t *testing.T) {
+	g, b := serve(t, "")
+	write(t.Context(), g, "Your estimate")
+	b.Go("/letters")
+	b.See("This server is not set up to send mail")
+	b.See("is tried for four days from then on")
+	b.See("It waits until this server can send mail.")
+	b.SeeNot("Try it now")
+	b.Audit(24)
+	b.Click("Do not send it (letter 1, Your estimate)")
+	b.See("Letter withdrawn")
+}
+
+func TestStaffSeeWhatBecameOfALetterAndActOnIt(t *testing.T) {
+	g, b := serve(t, "desk@saltmarsh.example")
+	b.Go("/letters")
+	b.See("No letter was written yet.")
+	b.SeeNot("not set up to send mail")
+	write(t.Context(), g, "Your estimate", "Your <b>bill</b>")
 	// As a mail server that said no leaves it.
 	_, err := g.DB.Pool.Exec(t.Context(), `update letter set state = 'failed', tries = 1, trouble = '550 5.1.1 no such user here', done_at = $1 where subject = 'Your estimate'`, g.Clock)
 	g.OK(err)

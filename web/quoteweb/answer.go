@@ -20,7 +20,7 @@ type answerView struct {
 	Latest   string
 	Jobs     []askView
 	Total    string
-	Tax      string
+	With     string
 	Name     string
 	Zone     string
 	Sittings []sittingView
@@ -54,7 +54,7 @@ func (p pages) readToAnswer(r *http.Request) (*quote.Version, error) { return p.
 func (p pages) answerSheet(w http.ResponseWriter, r *http.Request, status int, v *quote.Version, f *ui.Form) error {
 	pen := penOf(v)
 	view := &answerView{
-		Form: f, Title: "Answers to " + v.Title(), Path: versionPath(v.ID), Quotes: CardPath(v.CardID), Total: pen.money(v.Totals.Gross), Tax: pen.tax,
+		Form: f, Title: "Answers to " + v.Title(), Path: versionPath(v.ID), Quotes: CardPath(v.CardID), Total: pen.money(v.Totals.Gross), With: pen.with,
 		Name: v.Customer.Name, Zone: pen.loc.String(),
 	}
 	view.Why, view.May = v.Answerable(p.kit.Now())
@@ -74,7 +74,7 @@ func (p pages) answerSheet(w http.ResponseWriter, r *http.Request, status int, v
 
 func (p pen) ask(j quote.Job) askView {
 	out := askView{
-		Field: "answer." + ui.Itoa(j.LineID), Title: j.Title, Label: j.Title + ", " + p.money(j.Gross) + " with " + p.tax, Begun: j.Begun, Struck: j.Struck,
+		Field: "answer." + ui.Itoa(j.LineID), Title: j.Title, Label: j.Title + ", " + p.money(j.Gross) + p.with, Begun: j.Begun, Struck: j.Struck,
 		Mark: string(jobcard.Asked),
 	}
 	switch {
@@ -127,7 +127,13 @@ func (p pages) answer(w http.ResponseWriter, r *http.Request) error {
 		m := ui.Read(f, "up_to", func(s string) (money.Minor, error) { return pen.cur.Parse(s) })
 		in.UpTo = &m
 	}
+	f.Call("said_by", "who said so")
+	f.Call("how", "how they answered")
+	f.Call("up_to", "up to how much")
+	f.Call("said_at", "when it was said")
 	for _, j := range v.Jobs {
+		f.Call("answer."+ui.Itoa(j.LineID), j.Title)
+		f.Call("understood."+ui.Itoa(j.LineID), "leaving “"+j.Title+"”")
 		a := jobcard.Consent(f.OneOf("answer."+ui.Itoa(j.LineID), "", string(jobcard.Agreed), string(jobcard.Declined)))
 		if a != "" {
 			in.Jobs = append(in.Jobs, quote.JobAnswer{LineID: j.LineID, Answer: a, Understood: f.Bool("understood." + ui.Itoa(j.LineID))})

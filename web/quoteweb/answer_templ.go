@@ -181,14 +181,14 @@ func answerPage(page ui.PageData, v *answerView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</strong> with ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</strong>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var11 string
-				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(v.Tax)
+				templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(v.With)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/answer.templ`, Line: 28, Col: 79}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/answer.templ`, Line: 28, Col: 74}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 				if templ_7745c5c3_Err != nil {
@@ -247,7 +247,7 @@ func answerPage(page ui.PageData, v *answerView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = ui.Field(v.Form.Field("up_to", "Up to how much, with "+v.Tax).Decimal().Say("Needed for a yes by phone: ask, and read it back. Work that stays below it needs no second call.")).Render(ctx, templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Field(v.Form.Field("up_to", "Up to how much"+comma(v.With)).Decimal().Say("Needed for a yes by phone: ask, and read it back. Work that stays below it needs no second call.")).Render(ctx, templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

@@ -31,7 +31,7 @@ type cardView struct {
 	LastDay  string
 	Last     bool // there is a version already
 	Live     bool
-	Tax      string
+	With     string
 }
 
 type briefView struct {
@@ -75,21 +75,24 @@ func (p pages) cardSheet(w http.ResponseWriter, r *http.Request, status int, id 
 }
 
 func newCardView(o *quote.Overview, now time.Time, making bool, f *ui.Form) *cardView {
-	pen := pen{o.Settings.Money(), o.Settings.Location(), o.Settings.TaxName}
+	pen := penOfSettings(o.Settings)
 	v := &cardView{
 		Form: f, Making: making || len(o.Versions) == 0, Card: ui.Itoa(o.CardID), Path: cardPath(o.CardID), Quotes: CardPath(o.CardID),
 		Mark: o.Mark, Car: o.Car, Customer: o.Customer.Name, Stage: string(o.Stage), Last: len(o.Versions) > 0, Live: o.Stage.Live(),
-		Now: pen.money(o.Totals.Gross), Trouble: o.Trouble, Tax: pen.tax,
+		Now: pen.money(o.Totals.Gross), Trouble: o.Trouble, With: pen.with,
 		LastDay: o.Settings.Today(now).AddDays(quote.UsualDays).String(),
 	}
 	if o.Differs && v.Live {
-		v.Differs = "The card comes to " + pen.money(o.Totals.Gross) + " with " + pen.tax + " by now, and its lines or prices are not those of version " +
+		v.Differs = "The card comes to " + pen.money(o.Totals.Gross) + pen.with + " by now, and its lines or prices are not those of version " +
 			strconv.Itoa(o.Versions[0].No) + ": make a new version before it is answered."
 	}
 	for _, l := range o.Lines {
 		m := makeLine{Field: "if_waits." + ui.Itoa(l.LineID), Title: l.Title, Price: pen.money(l.Gross), Waits: l.IfWaits, Said: string(l.Consent)}
 		if !l.MustDo {
 			m.Title += ", if there is time"
+		}
+		if f != nil {
+			f.Call(m.Field, "if it waits, "+l.Title)
 		}
 		v.Lines = append(v.Lines, m)
 	}

@@ -20,7 +20,7 @@ type compareView struct {
 	Alike  bool
 	Notes  []string
 	Jobs   []changeView
-	Tax    string
+	With   string
 	Others []ui.NavLink
 }
 
@@ -55,7 +55,7 @@ func newCompareView(c quote.Comparison) *compareView {
 	pen := penOf(c.B)
 	v := &compareView{
 		Title: "What changed from " + c.A.Name() + " to " + c.B.Name(), Quotes: CardPath(c.B.CardID), A: c.A.Title(), B: c.B.Title(),
-		Was: pen.money(c.A.Totals.Gross), Is: pen.money(c.B.Totals.Gross), By: pen.by(c.By), Alike: c.Alike(), Tax: pen.tax,
+		Was: pen.money(c.A.Totals.Gross), Is: pen.money(c.B.Totals.Gross), By: pen.by(c.By), Alike: c.Alike(), With: pen.with,
 	}
 	if c.Kind {
 		v.Notes = append(v.Notes, "It was an "+string(c.A.Kind)+" and is a "+string(c.B.Kind)+".")
@@ -111,7 +111,7 @@ func (p pen) changes(j quote.JobChange) []string {
 				s += ", " + quote.Quantity(l.Was) + " became " + quote.Quantity(l.Is)
 			}
 		}
-		out = append(out, s+", without "+p.tax)
+		out = append(out, s+comma(p.without))
 	}
 	return out
 }
@@ -126,6 +126,7 @@ type recordView struct {
 	Who     string
 	Entries []entryView
 	Totals  []totalView
+	Tax     string
 }
 
 type entryView struct {
@@ -136,6 +137,8 @@ type entryView struct {
 	Words   string
 	Notes   []string
 	Said    *sittingView
+	// Letter is what was written to the customer.
+	Letter string
 }
 
 type totalView struct{ Name, State, Net, Gross string }
@@ -153,8 +156,8 @@ func (p pages) record(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	pen := pen{set.Money(), set.Location(), set.TaxName}
-	v := &recordView{Title: "On record for card " + ui.Itoa(id), Quotes: CardPath(id), Card: ui.Itoa(id), Printed: pen.full(rec.Now)}
+	pen := penOfSettings(set)
+	v := &recordView{Title: "On record for card " + ui.Itoa(id), Quotes: CardPath(id), Card: ui.Itoa(id), Printed: pen.full(rec.Now), Tax: pen.tax}
 	for _, x := range rec.Versions {
 		v.Mark, v.Car, v.Who = x.Car.Mark, x.Car.Name, x.Customer.Name
 		v.Totals = append(v.Totals, totalView{x.Title(), string(x.State(rec.Now)), penOf(x).money(x.Totals.Net), penOf(x).money(x.Totals.Gross)})
@@ -163,6 +166,14 @@ func (p pages) record(w http.ResponseWriter, r *http.Request) error {
 		v.Entries = append(v.Entries, pen.entry(e))
 	}
 	return p.kit.Render(w, r, http.StatusOK, recordPage(p.frame(r, v.Title, id), v))
+}
+
+// comma puts words behind something as an aside.
+func comma(words string) string {
+	if words == "" {
+		return ""
+	}
+	return "," + words
 }
 
 func counted(n int, what string) string {
@@ -181,13 +192,23 @@ func (p pen) entry(e quote.Entry) entryView {
 	switch e.Deed {
 	case quote.WasIssued:
 		v := e.Version
-		out.Words = p.money(v.Totals.Gross) + " with " + p.tax + ", " + counted(len(v.Jobs), "line") + ", to be agreed to until " + v.LastDay().Long()
+		out.Words = p.money(v.Totals.Gross) + p.with + ", " + counted(len(v.Jobs), "line") + ", to be agreed to until " + v.LastDay().Long()
 		out.Notes = append(out.Notes, "by "+v.IssuedBy)
 		for _, j := range v.Jobs {
 			out.Notes = append(out.Notes, j.Title+": "+p.money(j.Gross))
+			if j.IfWaits != "" {
+				out.Notes = append(out.Notes, "if it waits: "+j.IfWaits)
+			}
+		}
+		if v.Rest.Title != "" {
+			out.Notes = append(out.Notes, v.Rest.Title+": "+p.money(v.Rest.Gross))
+		}
+		if v.Note != "" {
+			out.Notes = append(out.Notes, "our words: “"+v.Note+"”")
 		}
 	case quote.WasSent:
 		out.Words, out.Notes = p.sendingWords(*e.Sending)
+		out.Letter = e.Sending.LetterText
 	case quote.WasOpened:
 		out.Words = "by the link of " + e.Sending.ToName
 	case quote.WasAnswered:
@@ -197,9 +218,12 @@ func (p pen) entry(e quote.Entry) entryView {
 		out.Words = "by " + e.Version.Withdrawn.By + ": " + e.Version.Withdrawn.Reason
 	case quote.WasSaid:
 		g := e.Answers[0]
-		out.Words = e.Title + ": " + answerWord(g.Answer) + ", " + p.money(g.Net) + " without " + p.tax + ", said by " + g.SaidBy + " " + g.How
+		out.Words = e.Title + ": " + answerWord(g.Answer) + ", " + p.money(g.Net) + p.without + ", said by " + g.SaidBy + " " + g.How
 		if g.TakenBy != "" {
 			out.Notes = append(out.Notes, "taken down by "+g.TakenBy)
+		}
+		if g.UpTo != nil {
+			out.Notes = append(out.Notes, "up to "+p.money(*g.UpTo)+p.with)
 		}
 	}
 	return out

@@ -118,14 +118,14 @@ func comparePage(page ui.PageData, v *compareView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</strong> with ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</strong>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(v.Tax)
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(v.With)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/compare.templ`, Line: 9, Col: 117}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/compare.templ`, Line: 9, Col: 112}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {
@@ -138,7 +138,7 @@ func comparePage(page ui.PageData, v *compareView) templ.Component {
 			var templ_7745c5c3_Var10 string
 			templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(v.By)
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/compare.templ`, Line: 9, Col: 127}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/compare.templ`, Line: 9, Col: 122}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 			if templ_7745c5c3_Err != nil {
@@ -280,7 +280,7 @@ func comparePage(page ui.PageData, v *compareView) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = ui.Table("Line by line, with "+v.Tax, ui.Col{Label: "Line"}, ui.Col{Label: "What became of it"}, ui.Col{Label: v.A, Num: true}, ui.Col{Label: v.B, Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = ui.Table("Line by line"+comma(v.With), ui.Col{Label: "Line"}, ui.Col{Label: "What became of it"}, ui.Col{Label: v.A, Num: true}, ui.Col{Label: v.B, Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var12), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -468,7 +468,7 @@ func recordPage(page ui.PageData, v *recordView) templ.Component {
 					}
 					return nil
 				})
-				templ_7745c5c3_Err = ui.Table("What each version came to", ui.Col{Label: "Version"}, ui.Col{Label: "Now"}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: "With VAT", Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
+				templ_7745c5c3_Err = ui.Table("What each version came to", ui.Col{Label: "Version"}, ui.Col{Label: "Now"}, ui.Col{Label: "Net", Num: true}, ui.Col{Label: "With " + v.Tax, Num: true}).Render(templ.WithChildren(ctx, templ_7745c5c3_Var23), templ_7745c5c3_Buffer)
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
@@ -602,13 +602,32 @@ func recordPage(page ui.PageData, v *recordView) templ.Component {
 									return templ_7745c5c3_Err
 								}
 							}
+							if e.Letter != "" {
+								templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "<blockquote class=\"letter-text\">")
+								if templ_7745c5c3_Err != nil {
+									return templ_7745c5c3_Err
+								}
+								var templ_7745c5c3_Var35 string
+								templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(e.Letter)
+								if templ_7745c5c3_Err != nil {
+									return templ.Error{Err: templ_7745c5c3_Err, FileName: `web/quoteweb/compare.templ`, Line: 85, Col: 50}
+								}
+								_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
+								if templ_7745c5c3_Err != nil {
+									return templ_7745c5c3_Err
+								}
+								templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "</blockquote>")
+								if templ_7745c5c3_Err != nil {
+									return templ_7745c5c3_Err
+								}
+							}
 							if e.Said != nil {
 								templ_7745c5c3_Err = sitting(*e.Said).Render(ctx, templ_7745c5c3_Buffer)
 								if templ_7745c5c3_Err != nil {
 									return templ_7745c5c3_Err
 								}
 							}
-							templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "</div>")
+							templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 49, "</div>")
 							if templ_7745c5c3_Err != nil {
 								return templ_7745c5c3_Err
 							}
@@ -625,7 +644,7 @@ func recordPage(page ui.PageData, v *recordView) templ.Component {
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 48, "<p class=\"small\">All times are those of the garage. A version, a sending and an answer stay as they were written down: the database refuses to change them.</p>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 50, "<p class=\"small\">All times are those of the garage. A version, a sending and an answer stay as they were written down: the database refuses to change them.</p>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}

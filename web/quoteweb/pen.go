@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"rampside/internal/garage"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
 	"rampside/internal/quote"
@@ -17,10 +18,26 @@ type pen struct {
 	cur money.Currency
 	loc *time.Location
 	tax string
+	// with are the words behind an amount that has VAT in it: " with VAT", or
+	// nothing where none is charged; without those behind one that has none.
+	with, without string
 }
 
 func penOf(v *quote.Version) pen {
-	return pen{v.Garage.Money(), v.Garage.Location(), v.Garage.TaxName}
+	return newPen(v.Garage)
+}
+
+func newPen(g quote.Garage) pen {
+	p := pen{cur: g.Money(), loc: g.Location(), tax: g.TaxName, with: g.WithTax()}
+	if g.Registered() {
+		p.without = " without " + g.TaxName
+	}
+	return p
+}
+
+// penOfSettings writes as the garage does now.
+func penOfSettings(s garage.Settings) pen {
+	return newPen(quote.Garage{VATNumber: s.VATNumber, TaxName: s.TaxName, Currency: s.Currency, ZoneName: s.ZoneName})
 }
 
 func (p pen) money(m money.Minor) string { return p.cur.Format(m) }
@@ -68,14 +85,14 @@ func (p pen) sitting(v *quote.Version, given []quote.Given) sittingView {
 		out.Notes = append(out.Notes, "from "+g.Device)
 	}
 	if g.UpTo != nil {
-		out.Notes = append(out.Notes, "up to "+p.money(*g.UpTo)+" with "+p.tax)
+		out.Notes = append(out.Notes, "up to "+p.money(*g.UpTo)+p.with)
 	}
 	if g.Note != "" {
 		out.Notes = append(out.Notes, "“"+g.Note+"”")
 	}
 	for _, g := range given {
 		j, _ := v.Job(g.LineID)
-		out.Lines = append(out.Lines, fmt.Sprintf("%s: %s, %s with %s", j.Title, answerWord(g.Answer), p.money(g.Gross), p.tax))
+		out.Lines = append(out.Lines, fmt.Sprintf("%s: %s, %s%s", j.Title, answerWord(g.Answer), p.money(g.Gross), p.with))
 		if g.Acknowledged != "" {
 			out.Notes = append(out.Notes, "understood: "+g.Acknowledged)
 		}

@@ -39,7 +39,7 @@ func (p pages) sendSheet(w http.ResponseWriter, r *http.Request, status int, v *
 	pen := penOf(v)
 	view := &sendView{
 		Form: f, Title: "Send " + v.Title(), Path: versionPath(v.ID), Quotes: CardPath(v.CardID), Name: v.Customer.Name, Email: v.Customer.Email,
-		Total: pen.money(v.Totals.Gross) + " with " + pen.tax, NoMail: p.mail.WhyNot(),
+		Total: pen.money(v.Totals.Gross) + pen.with, NoMail: p.mail.WhyNot(),
 	}
 	view.Why, view.May = v.Answerable(p.kit.Now())
 	if v.Latest != v.ID {

@@ -3,6 +3,7 @@ package quoteweb
 import (
 	"bytes"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -178,6 +179,17 @@ func newVersionView(v *quote.Version, now time.Time) *versionView {
 	return out
 }
 
+// Taxed tells whether there is VAT to be shown.
+func (v *versionView) Taxed() bool { return v.V.Garage.Registered() }
+
+// Before is how many columns stand before the last of the price table.
+func (v *versionView) Before() string {
+	if v.Taxed() {
+		return "5"
+	}
+	return "4"
+}
+
 func lines(s string) []string { return strings.FieldsFunc(s, func(r rune) bool { return r == '\n' }) }
 
 func rate(code money.VATCode, r money.Rate) string {
@@ -261,8 +273,12 @@ func (p pages) pdf(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	at, err := p.paperLink(r, v)
+	if err != nil {
+		return err
+	}
 	var b bytes.Buffer
-	if err := v.Paper("").Write(&b); err != nil {
+	if err := v.Paper(at).Write(&b); err != nil {
 		return err
 	}
 	h := w.Header()
@@ -271,6 +287,20 @@ func (p pages) pdf(w http.ResponseWriter, r *http.Request) error {
 	h.Set("Cache-Control", "no-store")
 	_, _ = w.Write(b.Bytes()) // a failure is a browser that went away
 	return nil
+}
+
+// paperLink is the newest link at which a version can still be answered, for
+// the code on its paper; empty when none was made.
+func (p pages) paperLink(r *http.Request, v *quote.Version) (string, error) {
+	if _, ok := v.Answerable(p.kit.Now()); !ok {
+		return "", nil
+	}
+	for _, s := range slices.Backward(v.Sendings) {
+		if s.LinkID != 0 && s.LinkOver.IsZero() {
+			return p.quotes.Address(r.Context(), ui.Who(r.Context()), link.ID(s.LinkID))
+		}
+	}
+	return "", nil
 }
 
 func (p pages) withdraw(w http.ResponseWriter, r *http.Request) error {
