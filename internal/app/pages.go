@@ -72,7 +72,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 	dayendweb.Mount(r, kit, s.DayEnd)
 	storesweb.Mount(r, kit, s.Stores)
 	quoteweb.Mount(r, kit, s.Quotes, s.Links, s.Post)
-	billweb.Mount(r, kit, s.Bills, s.Cards)
+	billweb.Mount(r, kit, s.Bills, s.Cards, s.Links)
 	booksweb.Mount(r, kit, s.Books, s.Garage)
 	outlookweb.Mount(r, kit, s.Outlook, s.Garage)
 	letterweb.Mount(r, kit, s.Post, func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) })
@@ -80,7 +80,7 @@ func mountPages(r chi.Router, kit *ui.Kit, d Deps, s Services, hub *live.Hub) {
 		Links: s.Links, Quotes: s.Quotes, Photos: s.Photos,
 		Garage: func(ctx context.Context) (garage.Settings, error) { return garage.Load(ctx, s.DB.Pool) },
 		// What is behind links of the other purposes is registered here.
-		Views: map[link.Purpose]yourcarweb.View{link.Handover: handoverView(kit, s)},
+		Views: map[link.Purpose]yourcarweb.View{link.Handover: handoverView(kit, s), link.Bill: billView(s)},
 	})
 	handoverweb.Mount(r, kit, s.handing())
 	reckonerweb.Mount(r, kit, houseOf(s, d.Now))

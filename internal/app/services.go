@@ -119,4 +119,5 @@ func (s Services) forPrograms(log *slog.Logger) api.Options {
 var linkTargets = map[link.Purpose]link.Target{
 	link.Handover: handover.Target,
 	link.Quote:    quote.Target,
+	link.Bill:     bill.Target,
 }

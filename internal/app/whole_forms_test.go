@@ -48,7 +48,7 @@ var forms = map[string][]entry{
 	"/sign-out":        {{on: "/diary", by: "new", unkeyed: anySession}},
 	"/welcome":         {{loose: true, by: "nobody", put: []string{"garage", "Another garage", "name", "Nobody Yet", "sign_in", "nobody", "password", cardtest.Password}, unkeyed: "there is nobody yet whose key it could be"}},
 
-	"/your-car/{secret}":         {{on: "/your-car/{secret}", by: "nobody", put: []string{"answer.{line}", "agreed", "said_by", "Odette Marlowe"}, anew: (*world).linked}},
+	"/your-car/{secret}":         {{on: "/your-car/{secret}", by: "nobody", put: []string{"answer.{line}", "agreed", "said_by", "Odette Marlowe", "do", ""}, anew: (*world).linked}},
 	"/letters/{letter}/again":    {{on: "/letters", anew: (*world).letter}},
 	"/letters/{letter}/withdraw": {{on: "/letters", anew: (*world).letter}},
 
@@ -169,6 +169,7 @@ var forms = map[string][]entry{
 	"/bills/{bill}/use":           {{on: "/bills/{bill}", anew: (*world).billedWithMoneyKept}},
 	"/bills/{bill}/refund":        {{on: "/bills/{bill}", put: []string{"amount", "10.00", "method", "cash", "why", "paid twice"}, anew: (*world).overpaid}},
 	"/bills/{bill}/credit":        {{on: "/bills/{bill}?do=credit", put: []string{"what", "whole", "why", "it came off again"}, anew: (*world).billed}},
+	"/bills/{bill}/links":         {{on: "/bills/{bill}", anew: (*world).billed}},
 	"/bills/{bill}/send":          {{on: "/bills/{bill}?do=send", put: []string{"to", "odette{n}@example.org", "text", "Here it is."}, anew: (*world).billed}},
 	"/payments/{payment}/reverse": {{on: "/payments/{payment}?do=reverse", put: []string{"why", "it was by card"}, anew: (*world).deposited}},
 	"/payments/{payment}/refund":  {{on: "/payments/{payment}?do=refund", put: []string{"amount", "10.00", "method", "cash", "why", "it was too much"}, anew: (*world).deposited}},

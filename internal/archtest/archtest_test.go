@@ -38,7 +38,7 @@ var arrows = map[string][]string{
 	"photo":    {"jobcard"},
 	"stores":   {"jobcard", "garage"},
 	"quote":    {"jobcard", "garage", "customer", "vehicle", "link", "post"},
-	"bill":     {"jobcard", "customer", "vehicle", "garage", "post"},
+	"bill":     {"jobcard", "customer", "vehicle", "garage", "link", "post"},
 	"link":     {"jobcard"},
 	"post":     {"jobcard"},
 	"diary":    {"jobcard", "roster", "garage", "vehicle", "customer", "clocking"},

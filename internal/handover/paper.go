@@ -1,8 +1,10 @@
 package handover
 
 import (
+	"io"
 	"strconv"
 
+	"rampside/internal/blob"
 	"rampside/internal/jobcard"
 	"rampside/internal/paper"
 	"rampside/internal/signature"
@@ -62,6 +64,25 @@ func (h Handover) Paper(link string, photos map[int64][]byte) paper.Handover {
 		d.Acknowledged = &paper.Acknowledgement{Words: a.Words, Name: a.Name, When: a.At.In(zone).Format("Monday 2 January 2006, 15:04"), How: a.How, Drawn: drawing(*a)}
 	}
 	return d
+}
+
+// Pictures reads the pictures of the photo items for Paper. open opens the
+// small version of one; one that is lost is left out: the rest of the handover
+// matters more.
+func (h Handover) Pictures(open func(file, small blob.Key) (io.ReadCloser, error)) map[int64][]byte {
+	out := map[int64][]byte{}
+	for _, i := range h.Of(Photo) {
+		body, err := open(i.Blob, i.Thumb)
+		if err != nil {
+			continue
+		}
+		raw, err := io.ReadAll(body)
+		_ = body.Close()
+		if err == nil {
+			out[i.PhotoID] = raw
+		}
+	}
+	return out
 }
 
 func drawing(a Acknowledgement) *paper.Drawing {

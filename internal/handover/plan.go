@@ -59,8 +59,10 @@ func (p Plan) stops(hard bool) []Stop {
 	return out
 }
 
-// unpaid is what is owed on one bill of the card.
+// unpaid is what is owed on one bill of the card; below nothing, it was paid
+// too much.
 type unpaid struct {
+	id     int64
 	number string
 	open   money.Minor
 }
@@ -71,6 +73,9 @@ type facts struct {
 	intervals map[garage.OperationID]Interval
 	bills     []unpaid
 	billed    bool // there is a bill
+	// deposits are set against no bill; kept is all that is kept for the
+	// customer, those deposits among it.
+	deposits, kept money.Minor
 	past      []ID
 }
 
@@ -259,8 +264,30 @@ func (p *Plan) stop(f facts) {
 	if agreed && !f.billed {
 		add(false, path+"/bill", "no bill has been made")
 	}
+	p.owed(f)
+}
+
+// owed says what of the money is unsettled.
+func (p *Plan) owed(f facts) {
+	cur := f.set.Money().Format
+	card := "/cards/" + strconv.FormatInt(int64(p.Sheet.ID), 10)
+	add := func(path, words string) { p.Stops = append(p.Stops, Stop{words, false, path}) }
+	owed := false
 	for _, b := range f.bills {
-		add(false, "/bills", "bill "+b.number+" is not paid: "+f.set.Money().Format(b.open)+" are owed")
+		path := "/bills/" + strconv.FormatInt(b.id, 10)
+		switch {
+		case b.open < 0:
+			add(path, "bill "+b.number+" was paid too much by "+cur(-b.open)+": give it back, or tell the customer that it is kept for them")
+		case f.kept > 0:
+			owed = true
+			add(path, "bill "+b.number+" is not paid: "+cur(b.open)+" are owed, and "+cur(f.kept)+" kept for the customer can be set against it")
+		default:
+			owed = true
+			add(path, "bill "+b.number+" is not paid: "+cur(b.open)+" are owed")
+		}
+	}
+	if f.deposits > 0 && !owed {
+		add(card+"/deposit", "a deposit of "+cur(f.deposits)+" is set against no bill: give it back, or tell the customer that it is kept for them")
 	}
 }
 

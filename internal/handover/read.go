@@ -64,20 +64,26 @@ func load(ctx context.Context, q pg.Querier, card jobcard.CardID) (facts, error)
 			}
 			return err
 		})
-	b.Queue(`select b.number, s.open_minor from bill b join bill_state s on s.bill_id = b.id
+	b.Queue(`select b.id, b.number, s.open_minor from bill b join bill_state s on s.bill_id = b.id
 		where b.card_id = $1 order by b.id limit 100`, card).Query(func(rows pgx.Rows) error {
 		defer rows.Close()
 		for rows.Next() {
 			var u unpaid
-			if err := rows.Scan(&u.number, &u.open); err != nil {
+			if err := rows.Scan(&u.id, &u.number, &u.open); err != nil {
 				return err
 			}
-			if f.billed = true; u.open > 0 {
+			if f.billed = true; u.open != 0 {
 				f.bills = append(f.bills, u)
 			}
 		}
 		return rows.Err()
 	})
+	b.Queue(`
+		select coalesce((select sum(left_minor) from payment_state where card_id = c.id and left_minor > 0), 0)::bigint,
+			coalesce((select sum(left_minor) from payment_state where customer_id = c.customer_id and left_minor > 0), 0)::bigint
+			+ coalesce((select -sum(s.open_minor) from bill_state s join bill b on b.id = s.bill_id
+				where s.customer_id = c.customer_id and s.open_minor < 0 and b.card_id <> c.id), 0)::bigint
+		from card c where c.id = $1`, card).QueryRow(func(row pgx.Row) error { return row.Scan(&f.deposits, &f.kept) })
 	b.Queue(`select id from handover where card_id = $1 order by id desc limit 100`, card).Query(func(rows pgx.Rows) (err error) {
 		f.past, err = pgx.CollectRows(rows, pgx.RowTo[ID])
 		return err

@@ -11,6 +11,7 @@ import (
 	"rampside/internal/customer"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/post"
 )
 
 func init() {
@@ -106,6 +107,18 @@ type WhyBody struct {
 	Why string `json:"why" maxLength:"400"`
 }
 
+// BillLetterBody sends a document by mail.
+type BillLetterBody struct {
+	To      string `json:"to" maxLength:"400"`
+	Text    string `json:"text,omitempty" maxLength:"8000" doc:"The letter; the usual one when left out."`
+	WithXML bool   `json:"with_electronic,omitempty" doc:"With the electronic invoice as well."`
+}
+
+// BillLetter is a letter that was put in the post.
+type BillLetter struct {
+	LetterID post.ID `json:"letter_id"`
+}
+
 func (a *API) billOperations() {
 	register(a, operation{
 		method: http.MethodGet, path: "/bills", id: "list-bills", need: actor.ReadPeople, tag: "Bills", short: "Bills and credit notes, the newest first",
@@ -172,9 +185,42 @@ func (a *API) billOperations() {
 	}, func(ctx context.Context, who actor.Actor, in *BillAt) (MoneyMade, error) {
 		return moneyMade(a.Bills.Use(ctx, who, bill.UseInput{BillID: in.Bill}))
 	})
+	register(a, operation{
+		method: http.MethodPost, path: "/bills/{bill}/letters", id: "send-bill", need: actor.IssueBill, tag: "Bills", status: http.StatusCreated,
+		short: "Send a bill or a credit note by mail, as PDF", long: "The letter is sent after this has answered; the letters tell what became of it.",
+	}, func(ctx context.Context, who actor.Actor, in *struct {
+		BillAt
+		Body BillLetterBody
+	}) (BillLetter, error) {
+		id, err := a.Bills.Send(ctx, who, bill.SendInput{BillID: in.Bill, To: in.Body.To, Text: in.Body.Text, WithXML: in.Body.WithXML})
+		return BillLetter{id}, err
+	})
+	a.billFile()
 	a.electronicBill("/bills/{bill}/electronic", "get-electronic-bill", "A bill as an electronic invoice (EN 16931 in UBL, Peppol BIS Billing 3.0)", false)
 	a.electronicBill("/bills/{bill}/electronic/outside", "get-electronic-bill-outside", "The second electronic invoice of a bill that mixes what is taxed with what lies outside the scope of VAT", true)
 	a.paymentOperations()
+}
+
+// billFile registers a document as PDF.
+func (a *API) billFile() {
+	d := a.declare(operation{method: http.MethodGet, path: "/bills/{bill}/pdf", id: "get-bill-pdf", need: actor.ReadPeople, tag: "Bills", short: "A bill or a credit note on A4, as PDF"})
+	d.Responses["200"] = &huma.Response{Description: "The document.", Content: map[string]*huma.MediaType{
+		"application/pdf": {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}},
+	}}
+	huma.Register(a.huma, d, func(ctx context.Context, in *BillAt) (*huma.StreamResponse, error) {
+		doc, err := a.Bills.Read(ctx, whoAsks(ctx), in.Bill)
+		if err != nil {
+			return nil, a.refuse(ctx, err, nil)
+		}
+		pdf, err := doc.PDF()
+		if err != nil {
+			return nil, a.refuse(ctx, err, nil)
+		}
+		return &huma.StreamResponse{Body: func(c huma.Context) {
+			c.SetHeader("Content-Type", "application/pdf")
+			_, _ = c.BodyWriter().Write(pdf) // a failure is a client that went away
+		}}, nil
+	})
 }
 
 func (a *API) paymentOperations() {

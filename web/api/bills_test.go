@@ -45,6 +45,16 @@ func (s *site) billing() {
 	if xml := s.get("desk", one+"/electronic"); xml.Status != 200 || !strings.Contains(string(xml.Raw), "<cbc:ID>"+made.Number+"</cbc:ID>") {
 		t.Errorf("electronically: %d %s", xml.Status, xml.Raw)
 	}
+	if pdf := s.get("desk", one+"/pdf"); pdf.Status != 200 || !strings.HasPrefix(string(pdf.Raw), "%PDF-") {
+		t.Errorf("the PDF: %d", pdf.Status)
+	}
+	if p := s.post("desk", one+"/letters", obj{"to": "nobody"}).problem(422, "invalid"); p.at("#/to") == "" {
+		t.Errorf("a letter to nobody: %+v", p)
+	}
+	letter := as[BillLetter](s.post("desk", one+"/letters", obj{"to": "odette@marlowe.example", "with_electronic": true}), 201)
+	if n := s.count(`select count(*) from letter_file where letter_id = $1`, letter.LetterID); n != 2 {
+		t.Errorf("%d files go with the letter", n)
+	}
 	s.get("desk", one+"/electronic/outside").problem(404, "not-found")
 	s.done.Store("get-electronic-bill-outside", true) // only a bill that mixes the two has a second part
 	paid := as[MoneyMade](s.post("desk", "/payments", obj{"bill_id": made.ID, "amount_minor": made.Open, "method": "cash", "day": s.Day.String()}), 201)

@@ -3,13 +3,16 @@ package api
 import (
 	"bytes"
 	"context"
+	"io"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"rampside/internal/actor"
+	"rampside/internal/blob"
 	"rampside/internal/handover"
 	"rampside/internal/jobcard"
+	"rampside/internal/photo"
 )
 
 // HandoverAt is one handover in the address.
@@ -186,8 +189,7 @@ func (a *API) handoverOperations() {
 	a.handoverFile(tag)
 }
 
-// handoverFile gives a handover as PDF, without its photos: they are had by
-// get-photo.
+// handoverFile gives a handover as PDF, with its photos.
 func (a *API) handoverFile(tag string) {
 	d := a.declare(operation{method: http.MethodGet, path: "/handovers/{handover}/pdf", id: "get-handover-pdf", need: actor.ReadPeople, tag: tag, short: "A handover on A4, as PDF"})
 	d.Responses["200"] = &huma.Response{Description: "The handover.", Content: map[string]*huma.MediaType{
@@ -199,7 +201,11 @@ func (a *API) handoverFile(tag string) {
 			return nil, a.refuse(ctx, err, nil)
 		}
 		var b bytes.Buffer
-		if err := h.Paper("", nil).Write(&b); err != nil {
+		photos := h.Pictures(func(file, small blob.Key) (io.ReadCloser, error) {
+			body, _, err := a.Photos.Open(ctx, photo.Photo{Blob: file, Thumb: small}, true)
+			return body, err
+		})
+		if err := h.Paper("", photos).Write(&b); err != nil {
 			return nil, a.refuse(ctx, err, nil)
 		}
 		return &huma.StreamResponse{Body: func(c huma.Context) {

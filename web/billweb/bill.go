@@ -36,6 +36,7 @@ type billView struct {
 	Email, Subject string
 	Text           string
 	Letters        []letterView
+	Links          []linkView
 	Two            bool // electronically two documents
 	Lacks          []stopView
 }
@@ -92,6 +93,11 @@ func (p pages) billSheet(w http.ResponseWriter, r *http.Request, status int, id 
 	}
 	for _, l := range letters {
 		v.Letters = append(v.Letters, letterWords(l))
+	}
+	if v.MayIssue {
+		if v.Links, err = p.linksOf(r.Context(), who, id); err != nil {
+			return err
+		}
 	}
 	page := p.cardFrame(r, v.Doc.Kind+" "+v.Doc.Number, whole.CardID)
 	return p.kit.Render(w, r, status, billPage(page, v))

@@ -4,6 +4,7 @@
 package billweb
 
 import (
+	"context"
 	"net/http"
 	"strconv"
 	"strings"
@@ -15,6 +16,7 @@ import (
 	"rampside/internal/bill"
 	"rampside/internal/customer"
 	"rampside/internal/jobcard"
+	"rampside/internal/link"
 	"rampside/web/ui"
 )
 
@@ -30,11 +32,17 @@ type pages struct {
 	kit   *ui.Kit
 	bills *bill.Service
 	cards *jobcard.Service
+	links Links
+}
+
+// Links gives the address that a link to the customer has.
+type Links interface {
+	Token(ctx context.Context, who actor.Actor, id link.ID) (link.Minted, error)
 }
 
 // Mount registers the pages of bills and payments.
-func Mount(r chi.Router, kit *ui.Kit, bills *bill.Service, cards *jobcard.Service) {
-	p := pages{kit, bills, cards}
+func Mount(r chi.Router, kit *ui.Kit, bills *bill.Service, cards *jobcard.Service, links Links) {
+	p := pages{kit, bills, cards, links}
 	kit.Get(r, "/cards/{card}/bill", actor.IssueBill, p.preview)
 	kit.Post(r, "/cards/{card}/bill", actor.IssueBill, p.issue)
 	kit.Post(r, "/cards/{card}/bill/free", actor.IssueBill, p.free)
@@ -56,6 +64,7 @@ func Mount(r chi.Router, kit *ui.Kit, bills *bill.Service, cards *jobcard.Servic
 	kit.Post(r, Path+"/{bill}/refund", actor.TakePayment, p.refundBill)
 	kit.Post(r, Path+"/{bill}/credit", actor.IssueBill, p.credit)
 	kit.Post(r, Path+"/{bill}/send", actor.IssueBill, p.send)
+	kit.Post(r, Path+"/{bill}/links", actor.IssueBill, p.link)
 	kit.Get(r, "/payments/{payment}", actor.ReadPeople, p.receipt)
 	kit.Post(r, "/payments/{payment}/reverse", actor.TakePayment, p.reverse)
 	kit.Post(r, "/payments/{payment}/refund", actor.TakePayment, p.refundPayment)

@@ -21,6 +21,7 @@ import (
 	"rampside/internal/customer"
 	"rampside/internal/jobcard"
 	"rampside/internal/jobcard/cardtest"
+	"rampside/internal/link"
 	"rampside/internal/live"
 	"rampside/internal/money"
 	"rampside/static"
@@ -67,7 +68,7 @@ func newSite(t *testing.T) *site {
 	kit.Routes(r)
 	ui.Stream(kit, r, live.NewHub(log))
 	s := &site{Garage: g, bills: bill.New(g.DB), clocks: clocking.New(g.DB), t: t}
-	billweb.Mount(r, kit, s.bills, g.Cards)
+	billweb.Mount(r, kit, s.bills, g.Cards, link.New(g.DB, nil))
 	s.server = httptest.NewServer(r)
 	t.Cleanup(s.server.Close)
 	s.registered()

@@ -9,6 +9,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"rampside/internal/blob"
 	"rampside/internal/handover"
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
@@ -166,22 +167,12 @@ func (p pages) picturesOf(ctx context.Context, id handover.ID) (map[int64][]byte
 	return p.pictures(ctx, h), nil
 }
 
-// pictures reads the small version of each photo. One that is lost is left
-// out: the rest of the handover matters more.
+// pictures reads the small version of each photo.
 func (p pages) pictures(ctx context.Context, h handover.Handover) map[int64][]byte {
-	out := map[int64][]byte{}
-	for _, i := range h.Of(handover.Photo) {
-		body, _, err := p.Photos.Open(ctx, photo.Photo{Blob: i.Blob, Thumb: i.Thumb}, true)
-		if err != nil {
-			continue
-		}
-		raw, err := io.ReadAll(body)
-		_ = body.Close()
-		if err == nil {
-			out[i.PhotoID] = raw
-		}
-	}
-	return out
+	return h.Pictures(func(file, small blob.Key) (io.ReadCloser, error) {
+		body, _, err := p.Photos.Open(ctx, photo.Photo{Blob: file, Thumb: small}, true)
+		return body, err
+	})
 }
 
 func (p pages) showPDF(w http.ResponseWriter, r *http.Request) error {
