@@ -213,7 +213,16 @@ create table quote_answer_job (
 );
 create index quote_answer_job_line_idx on quote_answer_job (line_id);
 
-alter table consent add constraint consent_version_fk foreign key (version_id) references quote_version;
+-- After a way down and up again there are answers to versions that are gone:
+-- they stay on record, and the rule holds for what comes.
+do $$
+begin
+    if exists (select from consent where version_id is not null) then
+        alter table consent add constraint consent_version_fk foreign key (version_id) references quote_version not valid;
+    else
+        alter table consent add constraint consent_version_fk foreign key (version_id) references quote_version;
+    end if;
+end $$;
 
 -- A version is whole when it is committed, and stays as it is.
 create function quote_part_of_new() returns trigger language plpgsql as $$

@@ -47,8 +47,8 @@ func TestACustomerAnswersOnTheirPhone(t *testing.T) {
 	// A finger draws; what is sent is what the server draws again.
 	draw(b)
 	ink := webtest.Eval[string](b, `document.querySelector("[data-strokes]").value`)
-	if d, err := signature.Parse(ink); err != nil || d.Empty() {
-		t.Fatalf("the ink is %q: %v", ink, err)
+	if d, err := signature.Parse(ink); err != nil || d.Empty() || strings.Count(ink, ";") != 1 || !strings.HasPrefix(ink, "60,140 ") {
+		t.Fatalf("two strokes, the first from (60,140), are %q: %v", ink, err)
 	}
 	b.Screenshot("yourcar-signed", 390, 844)
 	b.Click("Clear the signature")
@@ -91,22 +91,10 @@ func TestACustomerAnswersOnTheirPhone(t *testing.T) {
 	b.See("Agreed, with VAT: " + m.Format(v.Totals.Gross))
 }
 
-// draw signs with strokes of the mouse, as a finger would.
+// draw signs with two strokes: of a finger, and of the mouse.
 func draw(b *webtest.Browser) {
-	webtest.Eval[bool](b, `(() => {
-		const svg = document.querySelector(".sign-box");
-		svg.scrollIntoView({ block: "center" });
-		const r = svg.getBoundingClientRect();
-		const fire = (type, x, y) => svg.dispatchEvent(new PointerEvent(type, { bubbles: true, cancelable: true, isPrimary: true, pointerId: 1, button: 0,
-			pointerType: "touch", clientX: r.left + x * r.width, clientY: r.top + y * r.height }));
-		svg.setPointerCapture = () => {}; // made-up pointers cannot be captured
-		for (const stroke of [[[.1, .7], [.2, .2], [.3, .7], [.4, .3]], [[.5, .5], [.8, .45]]]) {
-			fire("pointerdown", ...stroke[0]);
-			for (const p of stroke.slice(1)) fire("pointermove", ...p);
-			fire("pointerup", ...stroke.at(-1));
-		}
-		return true;
-	})()`)
+	b.DrawByFinger("Sign here, if you like", webtest.Point{X: .1, Y: .7}, webtest.Point{X: .2, Y: .2}, webtest.Point{X: .3, Y: .7}, webtest.Point{X: .4, Y: .3})
+	b.Draw("Sign here, if you like", webtest.Point{X: .5, Y: .5}, webtest.Point{X: .8, Y: .45})
 }
 
 func TestItWorksWithoutAScriptAndByKeyAlone(t *testing.T) {
