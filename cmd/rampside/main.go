@@ -86,6 +86,7 @@ type verifyForecastCmd struct {
 	Garages int    `default:"8" help:"How many garages, 1 to 200."`
 	Days    int    `default:"40" help:"How many days of each are scored, 1 to 1000."`
 	Seed    uint64 `default:"1" help:"The same seed makes the same garages."`
+	Men     int    `default:"0" help:"How many technicians each has, 1 to 20; 0 for three to five."`
 	Draws   int    `default:"200" help:"How many ways of each day the oracle sees, 20 to 10000."`
 }
 

@@ -16,6 +16,8 @@ import (
 type ForecastTrial struct {
 	Garages, Days int
 	Seed          uint64
+	// Men are the technicians of each garage; 0 is for three to five.
+	Men int
 	// Draws by which the oracle says how well it could be said at all.
 	Draws int
 }
@@ -37,10 +39,10 @@ const (
 // VerifyForecast tries the forecast on garages that are made up, and prints how
 // good it was. It needs no database. Progress goes to errOut.
 func VerifyForecast(in ForecastTrial, out, errOut io.Writer) error {
-	if in.Garages < 1 || in.Garages > 200 || in.Days < 1 || in.Days > 1000 || in.Draws < 20 || in.Draws > 10000 {
-		return errors.New("garages are 1 to 200, days 1 to 1000 and draws 20 to 10000")
+	if in.Garages < 1 || in.Garages > 200 || in.Days < 1 || in.Days > 1000 || in.Draws < 20 || in.Draws > 10000 || in.Men < 0 || in.Men > 20 {
+		return errors.New("garages are 1 to 200, days 1 to 1000, men 1 to 20 and draws 20 to 10000")
 	}
-	t := backtest.Trial{Learn: learned, Score: in.Days, Points: law.Points{N: 1021, Factor: 76}, Oracle: in.Draws}
+	t := backtest.Trial{Men: in.Men, Learn: learned, Score: in.Days, Points: law.Points{N: 1021, Factor: 76}, Oracle: in.Draws}
 	for k := range in.Garages {
 		t.Seeds = append(t.Seeds, in.Seed+uint64(k))
 	}
@@ -62,7 +64,7 @@ func VerifyForecast(in ForecastTrial, out, errOut io.Writer) error {
 
 func printTrial(in ForecastTrial, results []backtest.Result, out io.Writer) error {
 	opening := &results[0].Opening
-	fmt.Fprintf(out, "%d garages from seed %d, %d days each: %d cars at opening, %d forecasts at the %d hours after.\n", in.Garages, in.Seed, in.Days, opening.Cars, results[0].Hourly.Cars, opensFor)
+	fmt.Fprintf(out, "Garages: %d, from seed %d; days of each: %d; cars at opening: %d; forecasts of cars at the %d hours after: %d.\n", in.Garages, in.Seed, in.Days, opening.Cars, opensFor, results[0].Hourly.Cars)
 	fmt.Fprintf(out, "All of them are made up, and go by other laws than the forecast's. The oracle knows those laws.\n")
 	fmt.Fprintf(out, "Scored are cars that are not done; the skill is of those whose promise is still to come.\n\n")
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)

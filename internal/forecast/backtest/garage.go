@@ -32,6 +32,7 @@ type operation struct {
 	under                  bool // work where rust matters
 	looks                  bool
 	part                   bool
+	two                    bool // people it takes
 }
 
 const (
@@ -50,13 +51,16 @@ const (
 	foundLeast, foundMore = 0.3, 1.6
 )
 
-// NewGarage makes one up.
-func NewGarage(seed uint64) *Garage {
+// NewGarage makes one up, with so many technicians; 0 is for three to five.
+func NewGarage(seed uint64, men int) *Garage {
 	g := &Garage{r: rand.New(rand.NewPCG(seed, 0x6a09e667f3bcc909)), o: rand.New(rand.NewPCG(seed, 0xbb67ae8584caa73b))}
 	g.men = 3 + g.r.IntN(3)
+	if men > 0 {
+		g.men = men
+	}
 	bias, snags := 0.12+0.2*g.r.Float64(), 0.04+0.05*g.r.Float64()
 	for k := range operations {
-		o := operation{hours: 0.4 + 2.2*g.r.Float64()*g.r.Float64(), bias: 0.08 + bias*g.r.NormFloat64(), cv: 0.15 + 0.35*g.r.Float64(), snags: snags, under: k%3 == 0, looks: k%10 == 7, part: k%5 == 2}
+		o := operation{hours: 0.4 + 2.2*g.r.Float64()*g.r.Float64(), bias: 0.08 + bias*g.r.NormFloat64(), cv: 0.15 + 0.35*g.r.Float64(), snags: snags, under: k%3 == 0, looks: k%10 == 7, part: k%5 == 2, two: k%20 == 13 && g.men > 1}
 		for l := range o.layout {
 			o.layout[l] = 0.12 * g.r.NormFloat64()
 		}
@@ -126,6 +130,9 @@ func (g *Garage) car(d *Day, ahead float64) (forecast.Car, float64) {
 		if o.looks {
 			f := forecast.UsualFinds
 			l.Finds, l.Skill = &f, "looking"
+		}
+		if o.two {
+			l.Men = 2
 		}
 		if o.part && g.r.IntN(2) == 0 {
 			due := 0.5 + 4*g.r.Float64()

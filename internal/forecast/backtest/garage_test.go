@@ -30,7 +30,7 @@ func TestTheTruthsTimesFollowTheGammaLaw(t *testing.T) {
 }
 
 func TestTheSameSeedMakesTheSameGarage(t *testing.T) {
-	a, b := NewGarage(9), NewGarage(9)
+	a, b := NewGarage(9, 0), NewGarage(9, 0)
 	for range 3 {
 		x, y := a.Next(), b.Next()
 		if len(x.Known.Cars) == 0 || len(x.Known.Cars) != len(y.Known.Cars) || x.Known.Cars[0].Lines[0].Estimate != y.Known.Cars[0].Lines[0].Estimate {

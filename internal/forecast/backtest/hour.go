@@ -48,7 +48,7 @@ func (g *Garage) stand(d Day, t truth, c forecast.Course, at float64) *state {
 	return s
 }
 
-// worked is how many hours of work there are from begin to now.
+// worked is how many hours somebody has worked from begin to now.
 func (s *state) worked(begin float64) (sum float64) {
 	for _, p := range s.known.Technicians[0].Spans { // all work alike
 		from, to := p.From.Sub(s.day.Known.Now).Hours(), p.To.Sub(s.day.Known.Now).Hours()
@@ -71,7 +71,7 @@ func (s *state) addCar(k int, car forecast.Car, t truth, c forecast.Course) {
 				odds *= s.g.law(o.job, true).density(actual.Hours) / s.g.law(o.job, false).density(actual.Hours)
 			}
 		case w.Begin < s.at:
-			l.Spent, l.On, l.Parts = s.worked(w.Begin), w.By, nil
+			l.Spent, l.On, l.Parts = s.worked(w.Begin)*float64(len(w.By)), w.By, nil
 			for i, r := range []bool{false, true} {
 				o.running[i] = s.g.lawOf(o, r).after(l.Spent)
 			}

@@ -12,6 +12,8 @@ import (
 // Trial is how a backtest is run.
 type Trial struct {
 	Seeds []uint64 // one garage each
+	// Men are the technicians of each; 0 is for three to five.
+	Men int
 	// Learn are how many days each garage has worked before it is scored; each
 	// is tried on the same days. Score is how many days are scored.
 	Learn []int
@@ -53,7 +55,7 @@ func Run(t Trial) ([]Result, error) {
 		out[i].Learned = n
 	}
 	for k, seed := range t.Seeds {
-		r := runner{t: t, out: out, g: NewGarage(seed), seed: seed, day: k * t.Score}
+		r := runner{t: t, out: out, g: NewGarage(seed, t.Men), seed: seed, day: k * t.Score}
 		if err := r.garage(); err != nil {
 			return nil, err
 		}
@@ -69,6 +71,7 @@ type runner struct {
 	day  int // of the trial
 
 	models []*learn.Model
+	finds  []finds
 	plans  []func(float64) float64 // nil without a past
 	past   [][]float64             // places at opening, for the correction
 }
@@ -95,13 +98,14 @@ func (r *runner) learn() error {
 	for _, n := range r.t.Learn {
 		most = max(most, n)
 	}
-	lines, plans := make([][]learn.Line, most), make([]plan, most)
+	lines, plans, found := make([][]learn.Line, most), make([]plan, most), make([]finds, most)
 	for k := range most {
 		d, t, c, e, err := r.live(nil)
 		if err != nil {
 			return err
 		}
-		lines[k] = r.g.clockings(d, t)
+		lines[k], found[k] = r.g.clockings(d, t), finds{}
+		found[k].add(d, t)
 		for i := range lines[k] {
 			lines[k][i].Age = float64(most - k)
 		}
@@ -113,11 +117,13 @@ func (r *runner) learn() error {
 	for _, n := range r.t.Learn {
 		var taught []learn.Line
 		var p plan
+		f := finds{}
 		for k := most - n; k < most; k++ {
 			taught = append(taught, lines[k]...)
+			f.join(found[k])
 			p.slack, p.was = append(p.slack, plans[k].slack...), append(p.was, plans[k].was...)
 		}
-		r.models = append(r.models, learn.Fit(taught, learn.Start))
+		r.models, r.finds = append(r.models, learn.Fit(taught, learn.Start)), append(r.finds, f)
 		if n == 0 {
 			r.plans = append(r.plans, nil)
 		} else {
@@ -159,7 +165,7 @@ func (r *runner) score() error {
 			return err
 		}
 		for m, model := range r.models {
-			e, err := forecast.New(s.known, model, forecast.Options{Seed: r.seed<<20 + uint64(r.day), Points: r.t.Points})
+			e, err := forecast.New(r.finds[m].tell(s.known), model, forecast.Options{Seed: r.seed<<20 + uint64(r.day), Points: r.t.Points})
 			if err != nil {
 				return err
 			}

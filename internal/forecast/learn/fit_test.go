@@ -214,6 +214,59 @@ func TestAHabitThatChangedIsForgottenWithTime(t *testing.T) {
 	}
 }
 
+func TestForgettingCostsLittleWhereNothingChangesAndHelpsWhereHabitsDo(t *testing.T) {
+	// Two years of 1,500 lines each, month by month, over four garages: the
+	// error of what was learned of thirty operations, with the usual half-life
+	// over that without one. The changes are made up.
+	year := map[string]struct {
+		change func(g *garage, r *rand.Rand, month int)
+		most   float64
+	}{
+		"nothing changes":               {func(*garage, *rand.Rand, int) {}, 1.25},
+		"every operation goes its way":  {func(g *garage, r *rand.Rand, _ int) { g.drift(func() float64 { return 0.06 * r.NormFloat64() }) }, 0.85},
+		"all estimates grow too short":  {func(g *garage, _ *rand.Rand, _ int) { g.drift(func() float64 { return 0.1 / 12 }) }, 0.85},
+		"since a year ago they are so":  {func(g *garage, _ *rand.Rand, m int) { g.drift(func() float64 { return step(m == 12) }) }, 0.7},
+		"since three months they do so": {func(g *garage, _ *rand.Rand, m int) { g.drift(func() float64 { return step(m == 21) }) }, 0.92},
+	}
+	for name, x := range year {
+		var with, without float64
+		for seed := range uint64(4) {
+			g, r := newGarage(50+seed, 30), rand.New(rand.NewPCG(seed, 9))
+			var lines []learn.Line
+			for i := range 3000 {
+				if i%125 == 0 {
+					x.change(g, r, i/125)
+				}
+				l := g.line(i)
+				l.Age = 730 * (1 - float64(i)/3000)
+				lines = append(lines, l)
+			}
+			never := learn.Start
+			never.HalfLife = 0
+			with += g.off(learn.Fit(lines, learn.Start))
+			without += g.off(learn.Fit(lines, never))
+		}
+		t.Logf("%s: off by %.3f, without forgetting by %.3f", name, with/4, without/4)
+		if with > x.most*without {
+			t.Errorf("%s: off by %g with forgetting and %g without", name, with/4, without/4)
+		}
+	}
+}
+
+func (g *garage) drift(by func() float64) {
+	for o := range g.truth {
+		g.truth[o] += by()
+	}
+}
+
+// step is a habit that changes at once.
+func step(now bool) float64 {
+	if now {
+		return 0.3
+	}
+	return 0
+}
+
 func TestHoursAreSuggestedOnlyWhereTheLinesSaySo(t *testing.T) {
 	var lines []learn.Line
 	r := rand.New(rand.NewPCG(1, 9))

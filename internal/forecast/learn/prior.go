@@ -42,8 +42,11 @@ type Prior struct {
 	SnagMean     float64 // δ
 	SnagSD       float64 // ψ
 	Mistake      float64 // the chance that a clocking says nothing
-	HalfLife     float64 // days after which a line counts half
-	Fewest       int     // lines below which it still goes by the estimates
+	// HalfLife is the days after which a line counts half: short enough that a
+	// garage whose habits change is followed, long enough that one whose do not
+	// loses little by it.
+	HalfLife float64
+	Fewest   int // lines below which it still goes by the estimates
 	// How much the beliefs weigh against what is learned: in operations,
 	// layouts, cars, operations again, lines and snags.
 	weightOp       float64
@@ -59,7 +62,7 @@ var Start = Prior{
 	Mean: 0.05, MeanSD: 0.20, OperationSD: 0.35, LayoutSD: 0.20, CarSD: 0.17,
 	Spread: 0.45, SpreadWeight: 8, Stated: 2.2,
 	Snag: 0.06, SnagMean: math.Log(1.9), SnagSD: 0.35,
-	Mistake: 0.01, HalfLife: 365, Fewest: 30,
+	Mistake: 0.01, HalfLife: 180, Fewest: 30,
 	weightOp: 10, weightLayout: 20, weightCar: 30, weightSpread: 20, weightSnag: 40, weightSnagSize: 10,
 }
 
