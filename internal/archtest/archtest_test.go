@@ -46,7 +46,7 @@ var arrows = map[string][]string{
 	"outlook":  {"jobcard", "clocking", "roster", "garage", "vehicle", "stores"},
 	"books":    {"bill", "quote", "customer", "jobcard", "garage", "post"},
 	"handover": {"jobcard", "garage", "customer", "vehicle", "link", "post"},
-	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores", "outlook", "bill"},
+	"demo":     {"account", "garage", "roster", "customer", "vehicle", "jobcard", "clocking", "fitment", "stores", "outlook", "bill", "quote", "handover", "post"},
 }
 
 // baseArrows says what the base may import of itself.

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"rampside/internal/jobcard"
+	"rampside/internal/quote"
 	"rampside/internal/workday"
 )
 
@@ -37,6 +38,11 @@ func (m *maker) ahead(ctx context.Context) error {
 			}
 			if err := m.aheadParts(ctx, done.CardID, day, i); err != nil {
 				return err
+			}
+			if i == 1 { // asked, and not answered yet
+				if _, err := m.quoted(ctx, done.CardID, quote.Estimate, quote.ByLink, c.keeper.Name, ""); err != nil {
+					return err
+				}
 			}
 			if i == 0 {
 				if _, err := m.cards.Answer(ctx, m.ida, jobcard.ConsentInput{

@@ -12,6 +12,7 @@ import (
 	"rampside/internal/hours"
 	"rampside/internal/jobcard"
 	"rampside/internal/money"
+	"rampside/internal/quote"
 	"rampside/internal/workday"
 )
 
@@ -258,6 +259,7 @@ func (m *maker) morning(vs []*visit) []deed {
 		}}, nil
 	})
 	tick(90, m.posy, lumen, 0)
+	deeds = append(deeds, deed{m.when(96), func(ctx context.Context) error { return m.askBattery(ctx, vs[lumen]) }})
 	// The classic's carburettor grows, after her break.
 	on(121, m.posy, gull, 0)
 	snag(142, m.posy, func(context.Context) (jobcard.SnagInput, error) {
@@ -266,6 +268,12 @@ func (m *maker) morning(vs []*visit) []deed {
 		}}, nil
 	})
 	return deeds
+}
+
+// askBattery sends the estimate for the battery, which waits for an answer.
+func (m *maker) askBattery(ctx context.Context, v *visit) error {
+	_, err := m.quoted(ctx, v.sheet.ID, quote.Estimate, quote.ByLink, m.fleet[v.car].keeper.Name, "The car starts with a booster, but not by itself.")
+	return err
 }
 
 // orderAgain orders the part that is needed again after the wrong one.

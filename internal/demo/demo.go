@@ -20,8 +20,11 @@ import (
 	"rampside/internal/clocking"
 	"rampside/internal/fitment"
 	"rampside/internal/garage"
+	"rampside/internal/handover"
 	"rampside/internal/jobcard"
 	"rampside/internal/outlook"
+	"rampside/internal/post"
+	"rampside/internal/quote"
 	"rampside/internal/roster"
 	"rampside/internal/stores"
 	"rampside/internal/vehicle"
@@ -95,6 +98,8 @@ type maker struct {
 	stores   *stores.Service
 	fits     *fitment.Service
 	bills    *bill.Service
+	quotes   *quote.Service
+	hands    *handover.Service
 	looks    *outlook.Service
 
 	wren, ida, posy, bram actor.Actor
@@ -142,8 +147,12 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.stores = stores.New(m.db)
 	m.fits = fitment.New(m.db)
 	m.bills = bill.New(m.db)
+	// Nothing of the demo goes out by mail, and its addresses are bare.
+	letters, public := post.New(m.db, ""), func(path string) string { return path }
+	m.quotes = quote.New(m.db, public, letters)
+	m.hands = handover.New(m.db, m.cards, public, letters)
 	m.looks = outlook.New(m.db)
-	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.terms, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
+	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.terms, m.papers, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)
 		}

@@ -125,7 +125,7 @@ func (m *maker) pastVisit(ctx context.Context, day workday.Day, c *car, hands []
 	if err != nil {
 		return nil, err
 	}
-	declined, err := m.pastAnswer(ctx, s, c)
+	declined, err := m.pastAnswer(ctx, s, c, m.written(day))
 	if err != nil {
 		return nil, err
 	}
@@ -144,8 +144,12 @@ func (m *maker) pastVisit(ctx context.Context, day workday.Day, c *car, hands []
 			return err
 		}
 	}
+	fetched := stage(jobcard.Collected)
+	if m.written(day) {
+		fetched = func(ctx context.Context) error { return m.handOver(ctx, s.ID, c) }
+	}
 	deeds = append(deeds, m.billFor(s.ID, day, last.Add(20*time.Minute))...)
-	return append(deeds, deed{last.Add(6 * time.Minute), stage(jobcard.Ready)}, deed{last.Add(35 * time.Minute), stage(jobcard.Collected)}), nil
+	return append(deeds, deed{last.Add(6 * time.Minute), stage(jobcard.Ready)}, deed{last.Add(35 * time.Minute), fetched}), nil
 }
 
 // pastPromise is what the desk promised: when whoever is free first would have
@@ -199,8 +203,8 @@ func (m *maker) pickLines() []string {
 }
 
 // pastAnswer puts parts on some lines and records what the customer said; one
-// line in a while is declined.
-func (m *maker) pastAnswer(ctx context.Context, s *jobcard.Sheet, c *car) (declined jobcard.LineID, err error) {
+// line in a while is declined. Where it is written, a quote was handed over.
+func (m *maker) pastAnswer(ctx context.Context, s *jobcard.Sheet, c *car, written bool) (declined jobcard.LineID, err error) {
 	for _, l := range s.Lines {
 		if err := m.pastParts(ctx, s.ID, l); err != nil {
 			return 0, err
@@ -210,6 +214,11 @@ func (m *maker) pastAnswer(ctx context.Context, s *jobcard.Sheet, c *car) (decli
 	how := jobcard.Ways[m.rand.IntN(2)]
 	if len(s.Lines) > 1 && m.rand.IntN(6) == 0 {
 		declined = s.Lines[len(s.Lines)-1].ID
+	}
+	if written {
+		return declined, m.answered(ctx, s, c, declined)
+	}
+	if declined != 0 {
 		if _, err = m.cards.Answer(ctx, m.ida, jobcard.ConsentInput{
 			CardID: s.ID, Lines: []jobcard.LineID{declined}, Answer: jobcard.Declined, SaidBy: c.keeper.Name, How: how,
 		}); err != nil {
