@@ -2,6 +2,7 @@ package quote
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"rampside/internal/hours"
@@ -160,7 +161,11 @@ func (c Car) MileageText() string {
 	if c.Mileage == nil {
 		return ""
 	}
-	return fmt.Sprintf("%d %s", *c.Mileage, c.MileageUnit)
+	s := strconv.Itoa(*c.Mileage)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s + " " + c.MileageUnit
 }
 
 // RateWords names a VAT rate: "20%, standard rate".

@@ -3,12 +3,14 @@ package yourcarweb
 import (
 	"context"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
 	"rampside/internal/apperr"
 	"rampside/internal/jobcard"
 	"rampside/internal/link"
+	"rampside/internal/pricing"
 	"rampside/internal/quote"
 	"rampside/internal/signature"
 	"rampside/web/ui"
@@ -100,6 +102,9 @@ func (p pages) show(r *http.Request, l link.Link, v *quote.Version, newer bool, 
 		Printed: now.In(v.Garage.Location()).Format("2 January 2006 15:04"),
 	}
 	out.Why, out.Answerable = v.Answerable(now)
+	if !slices.ContainsFunc(v.Jobs, canAnswer) {
+		out.Why, out.Answerable = "All of it is agreed and begun, or has been taken off the list.", false
+	}
 	if newer {
 		out.Newer = "The version that this link was made for holds no more. This is the newer one, " + v.Name() + "; please answer it here."
 	}
@@ -199,10 +204,18 @@ func job(v *quote.Version, j quote.Job, path string, f *ui.Form, shown map[int64
 		}
 	}
 	for _, x := range j.Lines {
-		out.Lines = append(out.Lines, x.Text)
+		// Labour has the job's own name, which stands above already.
+		words := x.Text
+		if x.Kind == pricing.Labour {
+			words = "labour"
+		}
+		out.Lines = append(out.Lines, words)
 	}
 	return out
 }
+
+// canAnswer tells whether a job can still be said yes or no to.
+func canAnswer(j quote.Job) bool { return !j.Struck && !(j.Begun && j.Agreed()) }
 
 func finding(x quote.Finding) findingView {
 	out := findingView{Severity: string(x.Severity), What: x.What, Means: means(x.Severity)}
