@@ -4,7 +4,10 @@ package app_test
 
 import (
 	"encoding/json"
+	"encoding/xml"
+	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -255,6 +258,12 @@ func (h *hostileGarage) answersOfTheInterface() {
 		a := program.Get(path)
 		read++
 		kind := a.Header.Get("Content-Type")
+		if a.Status == http.StatusOK && kind == "application/xml" {
+			if err := wellFormed(a.Body); err != nil || strings.Contains(a.Body, "<script") || strings.Contains(a.Body, "<img") {
+				h.t.Errorf("GET %s: %v: %.300s", path, err, a.Body)
+			}
+			continue
+		}
 		if a.Status == http.StatusOK && kind != "application/json" && kind != "application/openapi+json" && kind != "application/problem+json" {
 			h.t.Errorf("GET %s is said to be %s", path, kind)
 		}
@@ -266,6 +275,17 @@ func (h *hostileGarage) answersOfTheInterface() {
 		h.t.Errorf("only %d answers were read", read)
 	}
 	h.t.Logf("%d answers of the interface read", read)
+}
+
+// wellFormed reads XML to its end.
+func wellFormed(text string) error {
+	for d := xml.NewDecoder(strings.NewReader(text)); ; {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			return nil
+		} else if err != nil {
+			return err
+		}
+	}
 }
 
 // everyGarageName gives the garage every payload for a name in turn.

@@ -58,6 +58,7 @@ func openWorld(t *testing.T, kv ...string) *world {
 	w.token()
 
 	w.billedWithMoneyKept()
+	w.handedOver()
 
 	card, line := w.card()
 	w.at["part"] = ui.Itoa(w.part(card, line))

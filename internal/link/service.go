@@ -168,10 +168,15 @@ func Of(ctx context.Context, q pg.Querier, p Purpose, target int64) ([]Link, err
 	return list(ctx, q, "purpose = $1 and target_id = $2", p, target)
 }
 
-// OfCard reads the links of one card, the newest first.
+// OfCard reads the links of one card, the newest first. Errors: NotFound.
 func (s *Service) OfCard(ctx context.Context, who actor.Actor, card jobcard.CardID) ([]Link, error) {
 	if err := who.Need(actor.SendQuote); err != nil {
 		return nil, err
 	}
-	return list(ctx, s.db.Pool, "card_id = $1", card)
+	all, err := list(ctx, s.db.Pool, "card_id = $1", card)
+	if err != nil || len(all) > 0 {
+		return all, err
+	}
+	_, err = pg.One[struct{ ID jobcard.CardID }](ctx, s.db.Pool, "card", `select id from card where id = $1`, card)
+	return nil, err
 }

@@ -247,18 +247,14 @@ func (a *API) accountOperations() {
 	})
 	register(a, operation{
 		method: http.MethodPut, path: "/accounts/vat/cash-from", id: "set-cash-from", need: actor.ManageGarage, tag: "Accounts", short: "Have VAT accounted for when money comes, from a day on",
-		long: "Without a day it is accounted for by bill. What has a tax point before the day was accounted for by bill, and stays so.",
+		long: "Or by bill again. What has a tax point before the day was accounted for by bill, and stays so.",
 	}, func(ctx context.Context, who actor.Actor, in *struct{ Body CashFromBody }) (CashFromBody, error) {
-		var from workday.Day
-		if d := in.Body.From; d != nil {
-			from = d.Day
-		}
-		got, err := a.Garage.SetCashFrom(ctx, who, from)
-		if got.IsZero() {
+		from, err := in.Body.day()
+		if err != nil {
 			return CashFromBody{}, err
 		}
-		day := on(got)
-		return CashFromBody{&day}, err
+		got, err := a.Garage.SetCashFrom(ctx, who, from)
+		return cashFrom(got), err
 	})
 	register(a, operation{
 		method: http.MethodGet, path: "/accounts/tables/{table}", id: "get-books-table", need: actor.SeeAccounts, tag: "Accounts", short: "One table of the books of a period, with what its columns mean",
@@ -278,9 +274,31 @@ func (a *API) accountOperations() {
 	})
 }
 
-// CashFromBody is the first day of VAT by cash accounting; empty for by bill.
+// CashFromBody is how VAT is accounted for.
 type CashFromBody struct {
-	From *Day `json:"from,omitempty"`
+	By   string `json:"by" enum:"bill,cash"`
+	From *Day   `json:"from,omitempty" doc:"By cash: the first day of it."`
+}
+
+func cashFrom(d workday.Day) CashFromBody {
+	if d.IsZero() {
+		return CashFromBody{By: "bill"}
+	}
+	day := on(d)
+	return CashFromBody{"cash", &day}
+}
+
+// day is the first day by cash, the zero day for by bill.
+func (b CashFromBody) day() (workday.Day, error) {
+	switch {
+	case b.By == "cash" && b.From == nil:
+		return workday.Day{}, apperr.Field("from", "the first day by cash, please")
+	case b.By == "bill" && b.From != nil:
+		return workday.Day{}, apperr.Field("from", "by bill there is no first day")
+	case b.From == nil:
+		return workday.Day{}, nil
+	}
+	return b.From.Day, nil
 }
 
 // StatementMailBody sends a statement by mail.

@@ -76,13 +76,13 @@ func (s *site) accounting() {
 	if v := as[VATView](s.get("desk", "/accounts/vat"+period+"&by=cash"), 200); v.VAT != 6_67 || v.Supplies != 33_33 || v.Rates[0].Behind[0].About != b.Number {
 		t.Errorf("VAT by cash %+v", v)
 	}
-	if set := as[CashFromBody](s.put("owner", "/accounts/vat/cash-from", obj{"from": day}), 200); set.From.String() != day {
+	if set := as[CashFromBody](s.put("owner", "/accounts/vat/cash-from", obj{"by": "cash", "from": day}), 200); set.From.String() != day {
 		t.Errorf("set %+v", set)
 	}
 	if v := as[VATView](s.get("desk", "/accounts/vat"+period), 200); v.Basis != books.ByCash || v.VAT != 6_67 {
 		t.Errorf("VAT as the garage does %+v", v)
 	}
-	as[CashFromBody](s.put("owner", "/accounts/vat/cash-from", obj{}), 200)
+	as[CashFromBody](s.put("owner", "/accounts/vat/cash-from", obj{"by": "bill"}), 200)
 	for _, table := range books.Tables() {
 		got := as[BooksTable](s.get("desk", "/accounts/tables/"+table.Name+period), 200)
 		if len(got.Columns) != len(table.Columns) || len(got.Rows) != 1 || len(got.Rows[0]) != len(table.Columns) || len(got.Totals) != len(table.Totals) {
@@ -106,7 +106,7 @@ func TestTheAccountsRefuseWhatIsNoPeriodAtItsPlace(t *testing.T) {
 	s.get("desk", "/accounts/tables/secrets").problem(404, "not-found")
 	s.get("desk", "/accounts/customers/99999").problem(404, "not-found")
 	s.get("posy", "/accounts").problem(403, "forbidden")
-	s.put("desk", "/accounts/vat/cash-from", obj{}).problem(403, "forbidden")
+	s.put("desk", "/accounts/vat/cash-from", obj{"by": "bill"}).problem(403, "forbidden")
 	if p := s.post("desk", fmt.Sprintf("/accounts/customers/%d/mail", s.Keeper), obj{"mail": "not an address", "text": "x"}).problem(422, "invalid"); len(p.Errors) == 0 {
 		t.Errorf("%+v", p)
 	}

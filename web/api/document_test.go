@@ -192,8 +192,9 @@ func TestEveryTagOfAnOperationIsExplained(t *testing.T) {
 }
 
 // measured are fields of what is measured on a car or worked out from that, by
-// the unit they end in. Money, time and quantities are whole numbers.
-var measured = regexp.MustCompile(`^(low|high|factor)$|_(nm|mm|in|kg|kmh|percent|per_km|per_1000)$`)
+// the unit they end in, and chances from 0 to 1 with what is reckoned from
+// them. Money, time and quantities are whole numbers.
+var measured = regexp.MustCompile(`^(low|high|factor)$|^(level|kept_share|gain|gain_error|lost|lost_error|others_lose|better_order_gain|expected_on_time|standard_error|share|said|was)$|^(brier|times)(_|$)|chance|_(nm|mm|in|kg|kmh|percent|per_km|per_1000)$`)
 
 func TestNoSchemaNamesMoneyTimeOrQuantityWithoutItsUnit(t *testing.T) {
 	s := newSite(t)

@@ -29,6 +29,7 @@ func TestEveryOperationOfTheDocumentDoesWhatItSays(t *testing.T) {
 	s.handing()
 	s.accounting()
 	s.billing()
+	s.pricing()
 	n := 0
 	for path, item := range s.api.huma.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
@@ -265,7 +266,9 @@ func (s *site) hoursAndStaff() {
 	if day := as[ClockingDay](s.get("bram", "/clockings"), 200); len(day.Corrections) != 1 || day.Corrections[0].Reason != "went to lunch" || day.Corrections[0].Became == nil {
 		t.Errorf("corrections %+v", day.Corrections)
 	}
-	as[ClockedOn](s.post("posy", fmt.Sprintf("/lines/%d/clock-on", s.book().Lines[1].ID), nil), 200)
+	c := s.book()
+	s.agree(c.ID)
+	as[ClockedOn](s.post("posy", fmt.Sprintf("/lines/%d/clock-on", c.Lines[1].ID), nil), 200)
 	s.Clock = time.Date(2026, 10, 5, 20, 0, 0, 0, time.UTC)
 	if f := as[ForgottenClockings](s.get("posy", "/clockings/forgotten"), 200); len(f.Forgotten) != 1 || !f.Forgotten[0].Likely.Equal(time.Date(2026, 10, 5, 16, 30, 0, 0, time.UTC)) {
 		t.Errorf("forgotten %+v", f)

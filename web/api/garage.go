@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"net/http"
+	"strings"
 
 	"rampside/internal/actor"
 	"rampside/internal/caution"
@@ -141,7 +142,12 @@ func (a *API) garageOperations() {
 		short: "Set the garage up, or change how it is set up",
 	}, func(ctx context.Context, who actor.Actor, in *struct{ Body SettingsBody }) (SettingsBody, error) {
 		s, err := a.Garage.SaveSettings(ctx, who, in.Body.settings())
-		return settingsBody(s), err
+		return settingsBody(s), moved(err, func(name string) string {
+			if field, ok := strings.CutPrefix(name, "sundries_"); ok {
+				return "sundries." + field
+			}
+			return name
+		})
 	})
 }
 

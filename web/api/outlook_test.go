@@ -36,7 +36,7 @@ func (s *site) looking() {
 		t.Fatalf("card %d is not among %d cars", id, len(o.Cars))
 		return -1
 	}
-	if c := o.Cars[find(one.ID)]; c.Chance <= 0 || c.Chance > 1 || c.Words == "" || c.Promise.IsZero() || c.Half.IsZero() {
+	if c := o.Cars[find(one.ID)]; c.Chance < 0 || c.Chance > 1 || c.Words == "" || c.Promise.IsZero() || c.Half.IsZero() {
 		t.Errorf("the car is said to be %+v", c)
 	}
 	order := func(who string, want int, cards ...jobcard.CardID) {

@@ -57,6 +57,10 @@ func step(t reflect.Type, part string) (string, reflect.Type) {
 			}
 		}
 	}
+	// Services say lines where the field is line_ids.
+	if one := strings.TrimSuffix(part, "s") + "_ids"; fields[one] != nil {
+		return one, fields[one]
+	}
 	return part, nil
 }
 

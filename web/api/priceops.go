@@ -183,7 +183,8 @@ func (a *API) priceOperations() {
 		if s := in.Body.Sundries; s != nil {
 			out.Sundries = &jobcard.OwnSundries{Percent: s.Percent, Cap: s.Cap}
 		}
-		return changedOf(a.Cards.SetSundries(ctx, who, out))
+		done, err := a.Cards.SetSundries(ctx, who, out)
+		return changedOf(done, under("sundries.", err, "percent", "cap"))
 	})
 	register(a, operation{
 		method: http.MethodPut, path: "/lines/{line}/go-ahead", id: "go-ahead", need: actor.RecordConsent, tag: tag,

@@ -207,18 +207,18 @@ func quoteJobOf(j quote.Job) QuoteJob {
 
 // QuoteComparison is what changed from one version to another.
 type QuoteComparison struct {
-	From     string        `json:"from"`
-	To       string        `json:"to"`
-	By       money.Minor   `json:"by_minor" doc:"What the whole costs more, with VAT."`
-	Kind     bool          `json:"kind_changed"`
-	Days     bool          `json:"last_day_changed"`
-	Note     bool          `json:"note_changed"`
-	Jobs     []QuoteChange `json:"jobs"`
-	Currency string        `json:"currency"`
+	From     string           `json:"from"`
+	To       string           `json:"to"`
+	By       money.Minor      `json:"by_minor" doc:"What the whole costs more, with VAT."`
+	Kind     bool             `json:"kind_changed"`
+	Days     bool             `json:"last_day_changed"`
+	Note     bool             `json:"note_changed"`
+	Jobs     []QuoteJobChange `json:"jobs"`
+	Currency string           `json:"currency"`
 }
 
-// QuoteChange is what became of one line.
-type QuoteChange struct {
+// QuoteJobChange is what became of one line.
+type QuoteJobChange struct {
 	LineID jobcard.LineID `json:"line_id,omitempty"`
 	Title  string         `json:"title"`
 	Change quote.Change   `json:"change"`
@@ -229,8 +229,8 @@ type QuoteChange struct {
 func comparisonOf(c quote.Comparison) QuoteComparison {
 	return QuoteComparison{
 		From: c.A.Name(), To: c.B.Name(), By: c.By, Kind: c.Kind, Days: c.Days, Note: c.Note, Currency: c.B.Garage.Currency,
-		Jobs: list(c.Jobs, func(j quote.JobChange) QuoteChange {
-			return QuoteChange{max(j.Is.LineID, j.Was.LineID), j.Title(), j.Change, j.Was.Gross, j.Is.Gross}
+		Jobs: list(c.Jobs, func(j quote.JobChange) QuoteJobChange {
+			return QuoteJobChange{max(j.Is.LineID, j.Was.LineID), j.Title(), j.Change, j.Was.Gross, j.Is.Gross}
 		}),
 	}
 }
