@@ -23,6 +23,7 @@ type fitter struct {
 
 	pool2, omega2           float64
 	snag, snagMean, snagVar float64
+	mistake, left           float64
 
 	lines []fitted
 }
@@ -32,6 +33,8 @@ type fitted struct {
 	y             float64 // ln of the ratio, or of what it is known to exceed
 	open          bool
 	weight        float64 // by age
+	estimate      float64
+	left          float64 // how likely that the clock was left on
 
 	snag, trust float64 // how likely a snag; how likely that the clocking is right
 	y0, v0      float64 // without a snag: mean and variance of y
@@ -94,7 +97,7 @@ func (f *fitter) read(lines []Line) {
 			f.statedN[x.op]++
 		}
 		x.y, x.open = math.Log(l.Hours/l.Estimate.Mean()), !l.Finished
-		x.weight = 1
+		x.weight, x.estimate = 1, l.Estimate.Mean()
 		if f.prior.HalfLife > 0 && l.Age > 0 {
 			x.weight = math.Exp2(-l.Age / f.prior.HalfLife)
 		}
@@ -108,6 +111,7 @@ func (f *fitter) begin() {
 	f.tree.ops, f.tree.cells = make([]branch, len(f.ops)), make([]branch, len(f.cells))
 	f.tree.solve() // with no weight anywhere: the prior
 	f.omega2, f.pool2 = p.CarSD*p.CarSD, p.Spread*p.Spread
+	f.mistake, f.left = p.Mistake, p.LeftOn
 	f.snag, f.snagMean, f.snagVar = p.Snag, p.SnagMean, p.SnagSD*p.SnagSD
 	f.sigma2, f.nu, f.n = make([]float64, len(f.ops)), make([]float64, len(f.ops)), make([]float64, len(f.ops))
 	for o := range f.sigma2 {
@@ -140,7 +144,7 @@ func (f *fitter) expect() {
 		s2 := f.sigma2[x.op]
 		t2 := s2 + f.snagVar
 		m := f.tree.cells[x.cell].mean + f.u[x.car]
-		x.look(m, math.Sqrt(s2), f.snagMean, math.Sqrt(t2), f.snag, f.prior.Mistake)
+		x.look(m, math.Sqrt(s2), f.snagMean, math.Sqrt(t2), f.snag, f.mistake, f.left)
 		w0, w1 := x.weight*x.trust*(1-x.snag)/s2, x.weight*x.trust*x.snag/t2
 		c := &f.tree.cells[x.cell]
 		c.weight += w0 + w1
@@ -149,29 +153,46 @@ func (f *fitter) expect() {
 }
 
 // look is expect's rule for one line with the mean m.
-func (x *fitted) look(m, s, delta, t, snag, mistake float64) {
+func (x *fitted) look(m, s, delta, t, snag, mistake, left float64) {
 	z0, z1 := (x.y-m)/s, (x.y-m-delta)/t
 	if !x.open {
-		a0 := (1 - snag - mistake) * law.Density(z0) / s
+		a0 := (1 - snag - mistake - left) * law.Density(z0) / s
 		a1 := snag * law.Density(z1) / t
 		a2 := mistake * law.Density((x.y-m)/mistakeSD) / mistakeSD
-		sum := a0 + a1 + a2
+		a3 := left * x.leftOn(m, s)
+		sum := a0 + a1 + a2 + a3
 		if sum <= 0 {
-			x.snag, x.trust = 0, 0
+			x.snag, x.trust, x.left = 0, 0, 0
 		} else {
-			x.trust = (a0 + a1) / sum
+			x.trust, x.left = (a0+a1)/sum, a3/sum
 			x.snag = a1 / math.Max(a0+a1, 1e-300)
 		}
 		x.y0, x.y1, x.v0, x.v1 = x.y, x.y, 0, 0
 		return
 	}
 	a0, a1 := (1-snag)*law.Above(z0), snag*law.Above(z1)
-	x.trust, x.snag = 1, 1.0
+	x.trust, x.left, x.snag = 1, 0, 1.0
 	if a0+a1 > 0 {
 		x.snag = a1 / (a0 + a1)
 	}
 	x.y0, x.v0 = m+s*law.Hazard(z0), s*s*law.CutVariance(z0)
 	x.y1, x.v1 = m+delta+t*law.Hazard(z1), t*t*law.CutVariance(z1)
+}
+
+// halfDay is how long a clock runs on at most that was left on, in hours: until
+// the next break, or until the garage closes. A judgement.
+const halfDay = 4.5
+
+// leftOn is the density of y where the clock ran on after the work was done,
+// anything up to half a day alike. Unlike a snag that does not grow with the
+// estimate, and so the two are told apart.
+func (x *fitted) leftOn(m, s float64) float64 {
+	h := x.estimate * math.Exp(x.y)
+	chance := law.Below((x.y - m) / s)
+	if h > halfDay {
+		chance -= law.Below((math.Log((h-halfDay)/x.estimate) - m) / s)
+	}
+	return chance * h / halfDay
 }
 
 // followCars fits what each car has of its own.
@@ -200,6 +221,10 @@ func (f *fitter) followCars() {
 // snag, and one of sixteen times a mistake.
 const farthestSnag, widestSnag = 0.9, 0.16
 
+// mostMistakes is up to what share of clockings is believed to be wrong either
+// way, so that what is just uncertain is not explained away.
+const mostMistakes = 0.1
+
 // spread fits σ² of each operation, and how often snags come and how large.
 func (f *fitter) spread() {
 	p := f.prior
@@ -211,7 +236,7 @@ func (f *fitter) spread() {
 	for o := range before {
 		before[o] = p.SpreadWeight * f.spreadBefore(o)
 	}
-	var lines, snags, sum, square float64
+	var lines, snags, sum, square, all, mistakes, left float64
 	for i := range f.lines {
 		x := &f.lines[i]
 		if x.cell < 0 {
@@ -219,6 +244,9 @@ func (f *fitter) spread() {
 		}
 		c := &f.tree.cells[x.cell]
 		m, doubt := c.mean+f.u[x.car], c.vari+f.uVar[x.car]
+		all += x.weight
+		left += x.weight * x.left
+		mistakes += x.weight * (1 - x.trust - x.left)
 		w := x.weight * x.trust
 		w0, w1 := w*(1-x.snag), w*x.snag
 		before[x.op] += w0 * ((x.y0-m)*(x.y0-m) + x.v0 + doubt)
@@ -233,6 +261,8 @@ func (f *fitter) spread() {
 	for o := range f.sigma2 {
 		f.sigma2[o] = math.Max(before[o]/f.nu[o], 1e-3)
 	}
+	f.mistake = min((p.weightMistake*p.Mistake+mistakes)/(p.weightMistake+all), mostMistakes)
+	f.left = min((p.weightMistake*p.LeftOn+left)/(p.weightMistake+all), mostMistakes)
 	f.snag = (p.weightSnag*p.Snag + snags) / (p.weightSnag + lines)
 	f.snagMean = min(max((p.weightSnagSize*p.SnagMean+sum)/(p.weightSnagSize+snags), 0.2), farthestSnag)
 	f.snagVar = min(max((p.weightSnagSize*p.SnagSD*p.SnagSD+square)/(p.weightSnagSize+snags), 0.02), widestSnag)

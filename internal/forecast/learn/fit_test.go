@@ -141,7 +141,7 @@ func TestClockingsLeftOnAndForgottenDoNotSpoilWhatIsLearned(t *testing.T) {
 	g := newGarage(11, 6)
 	lines := g.lines(1200)
 	clean := learn.Fit(lines, learn.Start)
-	doubted := 0
+	doubted, wronged := 0, 0
 	for i := range lines {
 		switch i % 40 {
 		case 0:
@@ -166,13 +166,40 @@ func TestClockingsLeftOnAndForgottenDoNotSpoilWhatIsLearned(t *testing.T) {
 					doubted++
 				}
 				if s.Doubtful && !wrong {
-					t.Errorf("line %d with ratio %g is doubted", s.ID, s.Ratio)
+					wronged++
+					if s.Ratio > 0.6 && s.Ratio < 2.5 {
+						t.Errorf("line %d with ratio %g is doubted", s.ID, s.Ratio)
+					}
 				}
 			}
 		}
 	}
-	if doubted != 60 {
-		t.Errorf("%d of 60 wrong ones are doubted", doubted)
+	// Where one in twenty is known to be wrong, what is three deviations out is
+	// doubted too; that must be seldom.
+	if doubted != 60 || wronged > len(lines)/100 {
+		t.Errorf("%d of 60 wrong ones are doubted, and %d sound ones", doubted, wronged)
+	}
+}
+
+func TestClocksLeftOnForAFewHoursAreToldFromSnags(t *testing.T) {
+	// One clock in fifteen runs on for up to four hours more, on short lines and
+	// long ones alike; what is learned is as if they had not.
+	var spoiled, clean float64
+	for seed := range uint64(4) {
+		g := newGarage(60+seed, 12)
+		lines := g.lines(1500)
+		clean += g.off(learn.Fit(lines, learn.Start))
+		for i := 0; i < len(lines); i += 15 {
+			lines[i].Hours += 4 * g.r.Float64()
+		}
+		m := learn.Fit(lines, learn.Start)
+		spoiled += g.off(m)
+		if chance, _, _ := m.Snag(); chance > 0.06 {
+			t.Errorf("snags are taken to come %g of the time, and none did", chance)
+		}
+	}
+	if spoiled > clean*1.15 {
+		t.Errorf("off by %g, and without the clocks left on by %g", spoiled/4, clean/4)
 	}
 }
 

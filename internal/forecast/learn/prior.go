@@ -10,6 +10,9 @@
 //	u ~ N(0, ω²)
 //	ε ~ N(0, σ²), or with the chance of a snag N(δ, σ² + ψ²)
 //
+// A clocking may also be wrong: anything at all, or too long by up to half a
+// day because the clock was left on. How often is learned with the rest.
+//
 // Ratios multiply, so their logarithms add. Log-normal times with a shared
 // factor fit what was measured elsewhere: D. Trietsch, L. Mazmanyan, L.
 // Gevorgyan and K. R. Baker, Modeling Activity Times by the Parkinson
@@ -42,19 +45,21 @@ type Prior struct {
 	SnagMean     float64 // δ
 	SnagSD       float64 // ψ
 	Mistake      float64 // the chance that a clocking says nothing
+	LeftOn       float64 // the chance that a clock ran on after the work was done
 	// HalfLife is the days after which a line counts half: short enough that a
 	// garage whose habits change is followed, long enough that one whose do not
 	// loses little by it.
 	HalfLife float64
 	Fewest   int // lines below which it still goes by the estimates
 	// How much the beliefs weigh against what is learned: in operations,
-	// layouts, cars, operations again, lines and snags.
+	// layouts, cars, operations again, lines, snags and lines.
 	weightOp       float64
 	weightLayout   float64
 	weightCar      float64
 	weightSpread   float64
 	weightSnag     float64
 	weightSnagSize float64
+	weightMistake  float64
 }
 
 // Start is what an engine begins with.
@@ -62,8 +67,8 @@ var Start = Prior{
 	Mean: 0.05, MeanSD: 0.20, OperationSD: 0.35, LayoutSD: 0.20, CarSD: 0.17,
 	Spread: 0.45, SpreadWeight: 8, Stated: 2.2,
 	Snag: 0.06, SnagMean: math.Log(1.9), SnagSD: 0.35,
-	Mistake: 0.01, HalfLife: 180, Fewest: 30,
-	weightOp: 10, weightLayout: 20, weightCar: 30, weightSpread: 20, weightSnag: 40, weightSnagSize: 10,
+	Mistake: 0.01, LeftOn: 0.02, HalfLife: 180, Fewest: 30,
+	weightOp: 10, weightLayout: 20, weightCar: 30, weightSpread: 20, weightSnag: 40, weightSnagSize: 10, weightMistake: 100,
 }
 
 // mistakeSD is how far a clocking that says nothing may be out: one left on
