@@ -326,6 +326,7 @@ var rightsTable = []struct{ roles, routes string }{
 		/cards/{card}/quotes GET POST
 		/cards/{card}/quotes/compare GET
 		/cards/{card}/quotes/record GET
+		/quotes GET
 		/quotes/{version} GET
 		/quotes/{version}.pdf GET
 		/quotes/{version}/answers GET POST

@@ -35,7 +35,7 @@ func TestTheDiaryOpensAtTodayWithWhatEachCardWaitsFor(t *testing.T) {
 	for path, want := range map[string]int{
 		`a[href="/cards/1002"]`: 1, `a[href="/book-in?day=2026-10-05"]`: 1, `a[rel=prev][href="/diary?day=2026-10-04"]`: 1,
 		`a[rel=next][href="/diary?day=2026-10-06"]`: 1, `a[href="/diary?day=2026-10-05&view=week"]`: 1, `main[data-live="garage outlook"]`: 1,
-		`nav a[href="/diary"]:contains("Today")`: 0,
+		`nav a[href="/diary"]:contains("Today")`: 0, `nav a[href="/quotes"]`: 1,
 	} {
 		if got := a.Find(path).Length(); got != want {
 			t.Errorf("%d of %s, want %d", got, path, want)
@@ -93,7 +93,7 @@ func TestTechniciansReadTheDiaryWithoutTelephonesAndDoNotBook(t *testing.T) {
 	s.book(s.Day, cardtest.Op(s.Service))
 	a := s.get("technician", "/diary")
 	s.see(a, "Card 1002", "Odette Marlowe")
-	if strings.Contains(a.text("main"), "01632") || a.Find(`a[href^="/book-in"], a[href^="/customers/"]`).Length() != 0 {
+	if strings.Contains(a.text("main"), "01632") || a.Find(`a[href^="/book-in"], a[href^="/customers/"], a[href="/quotes"]`).Length() != 0 {
 		t.Errorf("a technician sees %s", a.text("main"))
 	}
 }

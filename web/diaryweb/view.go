@@ -21,6 +21,7 @@ type view struct {
 	// Day is the day or the Monday shown, as a date field sends it.
 	Day              string
 	Prev, Next, Here link // Here leads to today; empty when it is shown
+	Quotes           link // those that are out, for whoever sends them
 	Other            link // the week of this day, or the days of this week
 	Caption          string
 	// Room and BookIn are those of the one day.
@@ -106,6 +107,9 @@ func newView(d diary.Diary, week bool, who actor.Actor, f *ui.Form) *view {
 		if d.Today != first {
 			v.Here = link{"/diary", "Today"}
 		}
+	}
+	if who.May(actor.SendQuote) {
+		v.Quotes = link{"/quotes", "Quotes that are out"}
 	}
 	v.Caption = "Cars of the day"
 	if week {

@@ -44,6 +44,15 @@ func TestTheDeskQuotesSendsAndTakesAnswersDown(t *testing.T) {
 	b.Audit(24)
 	b.Dump("quote-link")
 
+	// From the list of those that are out to taking an answer down.
+	b.Go("/quotes")
+	b.See("Estimate 2001/1")
+	b.See("no answer yet")
+	b.Audit(24)
+	b.Dump("quotes-out")
+	b.Click("Take an answer down: Estimate 2001/1")
+	b.See("Answers to Estimate 2001/1")
+
 	// By telephone, up to a limit that is too low at first.
 	b.Go("/quotes/1/answers")
 	b.In("Annual service").Click("Yes")

@@ -30,6 +30,7 @@ func Mount(r chi.Router, kit *ui.Kit, quotes *quote.Service, links *link.Service
 	kit.Post(r, "/cards/{card}/quotes", actor.SendQuote, p.make)
 	kit.Get(r, "/cards/{card}/quotes/compare", actor.SendQuote, p.compare)
 	kit.Get(r, "/cards/{card}/quotes/record", actor.SendQuote, p.record)
+	kit.Get(r, OutPath, actor.SendQuote, p.out)
 	kit.Get(r, "/quotes/{version}", actor.SendQuote, p.version)
 	kit.Get(r, "/quotes/{version}.pdf", actor.SendQuote, p.pdf)
 	kit.Get(r, "/quotes/{version}/send", actor.SendQuote, p.sendForm)
