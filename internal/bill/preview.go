@@ -134,7 +134,9 @@ func (b basis) preview(form Form, today workday.Day) Preview {
 	p.TaxPoint = TaxPoint(p.Supplied, today)
 	p.RatesNote = b.ratesNote(p.Supplied, p.TaxPoint)
 	if len(keep) == 0 {
-		p.stop(Stop{Says: "there is nothing on this card that was agreed and done and stands on no bill", Where: AtCard})
+		if len(p.Stops) == 0 { // or else they say why
+			p.stop(Stop{Says: "there is nothing on this card that was agreed and done and stands on no bill", Where: AtCard})
+		}
 		return p
 	}
 	sheet := b.sheet(keep, p.Supplied)
@@ -227,7 +229,11 @@ func makeFree(l *pricing.Line, reason string) {
 func withoutVAT(s *pricing.Sheet) {
 	none := pricing.VAT{Code: money.Zero}
 	for i := range s.Lines {
-		s.Lines[i].VAT = none
+		// What lies outside the scope takes no part in discounts on the whole, as
+		// on the quote.
+		if s.Lines[i].VAT.Code != money.Outside {
+			s.Lines[i].VAT = none
+		}
 	}
 	if s.Sundries != nil {
 		one := *s.Sundries

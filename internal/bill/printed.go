@@ -7,6 +7,7 @@ import (
 	"rampside/internal/money"
 	"rampside/internal/paper"
 	"rampside/internal/pricing"
+	"rampside/internal/vatno"
 	"rampside/internal/workday"
 )
 
@@ -60,8 +61,8 @@ func (d Document) Printed() paper.Bill {
 }
 
 func (d Document) pay() []string {
-	if d.Account.IBAN == "" {
-		return nil
+	if d.Account.IBAN == "" || d.ID != 0 && d.Open() <= 0 {
+		return nil // nothing to pay, or nowhere to pay it
 	}
 	line := "By bank transfer to " + or(d.Account.Name, d.Seller.Name) + ", IBAN " + fours(d.Account.IBAN)
 	if d.Account.BIC != "" {
@@ -134,7 +135,7 @@ func (d Document) row(i Item) paper.Row {
 	row := paper.Row{What: i.Text, Qty: QuantityWords(i.Qty, i.Unit), Net: cur(i.Net), Each: cur(i.Price)}
 	switch i.Unit {
 	case pricing.Minute, pricing.Second, pricing.Hour:
-		row.Each = cur(i.Price) + " an hour"
+		row.Each = cur(i.Price) + "/h"
 	}
 	if d.Registered {
 		row.Tax = "none"
@@ -191,10 +192,10 @@ func RateWords(c money.VATCode, r money.Rate) string {
 // VATWords writes the party's VAT number as it stands on paper: with the
 // country before a bare one.
 func (p Party) VATWords() string {
-	if p.VATNumber != "" && p.VATNumber[0] >= '0' && p.VATNumber[0] <= '9' {
+	if p.VATNumber != "" && p.Country != "GB" && p.VATNumber[0] >= '0' && p.VATNumber[0] <= '9' {
 		return p.Country + " " + p.VATNumber
 	}
-	return p.VATNumber
+	return vatno.Format(p.VATNumber)
 }
 
 // Lines is an address without its empty lines.

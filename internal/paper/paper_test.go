@@ -255,28 +255,13 @@ func TestEverythingDrawnIsInTheTreeInTheOrderOfTheDrawing(t *testing.T) {
 		}
 		walk(r.Trailer().Key("Root").Key("StructTreeRoot").Key("K").Index(0))
 		slices.SortFunc(drawn, func(a, b place) int { return (a.page-b.page)*100_000 + a.number - b.number })
-		if !slices.Equal(told, drawn) && !sameRowWise(told, drawn) {
+		// A row that goes on overleaf is told cell by cell and drawn sheet by sheet:
+		// on each sheet the order is the same.
+		slices.SortStableFunc(told, func(a, b place) int { return a.page - b.page })
+		if !slices.Equal(told, drawn) {
 			t.Errorf("%s: %d pieces are told and %d drawn, or in another order", name, len(told), len(drawn))
 		}
 	}
-}
-
-// sameRowWise allows for a row that goes on overleaf: its cells are told one
-// after the other, and drawn as far as each sheet goes.
-func sameRowWise[T comparable](a, b []T) bool {
-	seen := map[T]int{}
-	for _, x := range a {
-		seen[x]++
-	}
-	for _, x := range b {
-		seen[x]--
-	}
-	for _, n := range seen {
-		if n != 0 {
-			return false
-		}
-	}
-	return len(a) == len(b)
 }
 
 func TestABillOfTwoHundredLinesIsCarriedForwardFromSheetToSheet(t *testing.T) {
@@ -300,8 +285,8 @@ func TestABillOfTwoHundredLinesIsCarriedForwardFromSheetToSheet(t *testing.T) {
 		if !strings.Contains(s, fmt.Sprintf("VATinvoiceB-000123,sheet%dof%d", i, n)) {
 			t.Errorf("sheet %d does not say which it is", i)
 		}
-		if i < n && strings.Count(s, "Howmany") != 1 && len(forward.FindAllString(s, -1)) > 0 {
-			t.Errorf("sheet %d has no heads over its columns", i)
+		if heads := strings.Count(s, "Howmany"); forward.MatchString(s) && heads != 1 {
+			t.Errorf("sheet %d has %d rows of heads over its columns", i, heads)
 		}
 		if got := amount(s, "Broughtforward"); got != carried {
 			t.Errorf("sheet %d brings %s forward, of %s", i, got, carried)

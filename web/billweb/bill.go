@@ -13,6 +13,8 @@ import (
 
 type billView struct {
 	Path, CardPath string
+	HandPath       string // where the car is handed over
+	AccountPath    string // how the customer stands
 	Form           *ui.Form
 	Do             doing
 	Doc            paper.Bill
@@ -111,6 +113,12 @@ func newBillView(b bill.Whole, who actor.Actor, d doing, f *ui.Form) *billView {
 		Open: cur(max(open, -open)), OpenPlain: money.FormatPlain(max(open, -open)), Owed: open > 0, Over: open < 0,
 		MayPay: who.May(actor.TakePayment) && b.Kind == bill.Bill, MayIssue: who.May(actor.IssueBill), Today: b.Today.String(),
 		SeenCredited: money.FormatPlain(b.Credited), Email: b.BuyerEmail, Subject: b.Subject(),
+	}
+	if who.May(actor.HandOver) {
+		v.HandPath = v.CardPath + "/handover"
+	}
+	if who.May(actor.SeeAccounts) {
+		v.AccountPath = accountsPath + "/customers/" + ui.Itoa(b.CustomerID)
 	}
 	if b.Of != 0 {
 		v.OfPath, v.OfText = billPath(b.Of), "Bill "+b.OfNumber

@@ -31,7 +31,11 @@ func (p pages) pay(w http.ResponseWriter, r *http.Request) error {
 	if err = f.Err(); err == nil {
 		done, err = p.bills.Take(r.Context(), who, in)
 	}
-	return p.reply(w, r, f, billPath(id), "Payment noted, receipt "+done.Number, err, func(status int) error {
+	said := "Payment noted, receipt " + done.Number
+	if done.Left > 0 {
+		said += ", with more than was owed: the rest is kept for the customer"
+	}
+	return p.reply(w, r, f, billPath(id), said, err, func(status int) error {
 		return p.billSheet(w, r, status, id, doing{verb: "pay"}, f)
 	})
 }

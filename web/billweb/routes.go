@@ -26,6 +26,8 @@ const Path = "/bills"
 const (
 	owedPath  = Path + "/owed"
 	termsPath = Path + "/terms"
+	// accountsPath is where all of the money is seen together.
+	accountsPath = "/accounts"
 )
 
 type pages struct {
@@ -87,7 +89,7 @@ type tab struct {
 func tabs(who actor.Actor, here string) []tab {
 	out := []tab{{Label: "Bills", Path: Path}}
 	if who.May(actor.SeeAccounts) {
-		out = append(out, tab{Label: "Who owes what", Path: owedPath})
+		out = append(out, tab{Label: "Who owes what", Path: owedPath}, tab{Label: "Accounts", Path: accountsPath})
 	}
 	if who.May(actor.ManageGarage) {
 		out = append(out, tab{Label: "What stands on every bill", Path: termsPath})
@@ -99,7 +101,7 @@ func tabs(who actor.Actor, here string) []tab {
 }
 
 func (p pages) frame(r *http.Request, title string) ui.PageData {
-	page := p.kit.Page(r, title, Path)
+	page := p.kit.Page(r, title, accountsPath)
 	page.Wide, page.OwnHead = true, true
 	return page
 }

@@ -121,6 +121,7 @@ func (v *overviewView) owed(pen pen, o books.Owed) {
 		v.Ages = append(v.Ages, ui.Col{Label: b.String(), Num: true})
 	}
 	v.Ages = append(v.Ages, ui.Col{Label: "not set against a bill", Num: true})
+	owing := 0
 	for _, d := range o.Debtors {
 		v.Debtors = append(v.Debtors, pen.debtor(d, o.On))
 		for _, b := range d.Bills {
@@ -131,19 +132,27 @@ func (v *overviewView) owed(pen pen, o books.Owed) {
 				row.Mark, row.Late = "late", counted(late, "day")
 			}
 			v.Unpaid = append(v.Unpaid, row)
+			if b.Open() > 0 {
+				owing++
+			}
 		}
 	}
 	v.Total = debtorRow{Name: "All of them", Account: pen.none(-o.Total.Unset), Total: pen.money(o.Total.Total)}
 	for _, b := range ledger.Buckets() {
 		v.Total.Cells = append(v.Total.Cells, figureCell{Value: pen.none(o.Total.In[b])})
 	}
+	// What is kept for customers is no less owed by others.
+	var owed money.Minor
+	for _, b := range ledger.Buckets() {
+		owed += o.Total.In[b]
+	}
 	switch late := o.Total.In[ledger.To30] + o.Total.In[ledger.To60] + o.Total.In[ledger.To90] + o.Total.In[ledger.Over90]; {
-	case len(v.Unpaid) == 0:
+	case owed == 0:
 		v.Words = append(v.Words, "Every bill is paid.")
 	case late == 0:
-		v.Words = append(v.Words, fmt.Sprintf("%s is owed on %s; none is late.", pen.money(o.Total.Total), counted(len(v.Unpaid), "bill")))
+		v.Words = append(v.Words, fmt.Sprintf("%s is owed on %s; none is late.", pen.money(owed), counted(owing, "bill")))
 	default:
-		v.Words = append(v.Words, fmt.Sprintf("%s is owed on %s; %s of it is late.", pen.money(o.Total.Total), counted(len(v.Unpaid), "bill"), pen.money(late)))
+		v.Words = append(v.Words, fmt.Sprintf("%s is owed on %s; %s of it is late.", pen.money(owed), counted(owing, "bill"), pen.money(late)))
 	}
 }
 

@@ -54,7 +54,7 @@ type tab struct {
 }
 
 func tabs(here string) []tab {
-	out := []tab{{"How it stands", Path, false}, {"VAT", vatPath, false}, {"Tables to take out", exportPath, false}, {"What the columns mean", columnsPath, false}}
+	out := []tab{{"How it stands", Path, false}, {"Bills", "/bills", false}, {"VAT", vatPath, false}, {"Tables to take out", exportPath, false}, {"What the columns mean", columnsPath, false}}
 	for i := range out {
 		out[i].Here = out[i].Path == here
 	}
