@@ -243,7 +243,7 @@ func TestANewerVersionTakesTheOldOnesPlaceOnceItWasSent(t *testing.T) {
 	m, err := s.quotes.Make(t.Context(), s.Desk, quote.MakeInput{CardID: s.card.ID, Kind: quote.Fixed})
 	s.OK(err)
 	p := s.get(path)
-	if !strings.Contains(text(p), "There is a newer version of this quote") || p.Find("form.answer-form").Length() != 0 || strings.Contains(text(p), "2001/2") {
+	if !strings.Contains(text(p), "We have made a newer version, number 2") || p.Find("form.answer-form").Length() != 0 || strings.Contains(text(p), "2001/2") {
 		t.Errorf("while the newer one is the garage's own: %s", text(p))
 	}
 	next, _ := s.send(m.VersionID)

@@ -105,6 +105,9 @@ func (p pages) show(r *http.Request, l link.Link, v *quote.Version, newer bool, 
 	if !slices.ContainsFunc(v.Jobs, canAnswer) {
 		out.Why, out.Answerable = "All of it is agreed and begun, or has been taken off the list.", false
 	}
+	if v.Latest != v.ID && v.Withdrawn.At.IsZero() {
+		out.Why = "We have made a newer version, number " + strconv.Itoa(v.LatestNo) + ", and send it to you. The prices here hold no more."
+	}
 	if newer {
 		out.Newer = "The version that this link was made for holds no more. This is the newer one, " + v.Name() + "; please answer it here."
 	}
@@ -175,7 +178,7 @@ func job(v *quote.Version, j quote.Job, path string, f *ui.Form, shown map[int64
 	case j.Declined():
 		out.Answer, out.Mark = string(jobcard.Declined), "declined"
 	default:
-		out.Mark = "asked"
+		out.Mark, out.Said = "asked", "not answered yet"
 	}
 	if out.Answer != "" && j.Last != nil {
 		out.Said = j.Last.SaidBy + ", " + at(j.Last.At, v)
