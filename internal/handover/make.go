@@ -152,7 +152,7 @@ func (p Plan) handover(in Input, drawn signature.Drawn) (Handover, error) {
 		MileageIn: s.Mileage, MileageOut: in.MileageOut, MileageUnit: s.MileageUnit, GivenTo: in.GivenTo, Keys: in.Keys, Note: in.Note,
 	}
 	if in.MileageOut != nil && s.Mileage != nil && *in.MileageOut < *s.Mileage {
-		f.Add("mileage_out", "the car came in with %d %s: it cannot leave with less", *s.Mileage, s.MileageUnit)
+		f.Add("mileage_out", "the car came in with %s: it cannot leave with less", h.Miles(s.Mileage))
 	}
 	for _, stop := range p.Soft() {
 		h.Unsettled = append(h.Unsettled, stop.Words)

@@ -7,6 +7,7 @@ import (
 
 	"rampside/internal/bill"
 	"rampside/internal/jobcard"
+	"rampside/internal/jobcard/cardtest"
 )
 
 // What is owed and what is kept, worked out by hand: a deposit of 10.00 before
@@ -41,7 +42,7 @@ func TestMoneyThatIsKeptForTheCustomerIsWeighedWhenTheCarGoes(t *testing.T) {
 	}
 	at := "/cards/" + fmt.Sprint(c.ID)
 	take(bill.TakeInput{CardID: c.ID, Amount: 10_00})
-	says("no bill has been made at "+at+"/bill", "a deposit of £10.00 is set against no bill: give it back, or tell the customer that it is kept for them at "+at+"/deposit")
+	says("no bill has been made at "+at+"/bill", "a deposit of £10.00 is set against no bill: it is given back, or kept for the customer's next bill at "+at+"/deposit")
 	d, err := bills.Issue(t.Context(), r.Desk, bill.IssueInput{CardID: c.ID})
 	r.OK(err)
 	owed := d.Gross - 10_00
@@ -56,4 +57,18 @@ func TestMoneyThatIsKeptForTheCustomerIsWeighedWhenTheCarGoes(t *testing.T) {
 
 	take(bill.TakeInput{BillID: d.ID, Amount: 2_00})
 	says()
+
+	// Work that is done and not agreed holds the car; not so once it is free.
+	extra := r.Book(cardtest.Op(r.Service))
+	_, err = r.Cards.GoAhead(t.Context(), r.Desk, jobcard.AheadInput{LineID: extra.Lines[0].ID, Reason: "it would not have left the ramp"})
+	r.OK(err)
+	r.tick(extra.Lines[0].ID)
+	if got := soft(extra.ID); len(got) != 1 {
+		t.Errorf("done and not agreed: %q", got)
+	}
+	_, err = bills.Free(t.Context(), r.Desk, bill.FreeInput{CardID: extra.ID, LineID: extra.Lines[0].ID, Reason: "goodwill"})
+	r.OK(err)
+	if got := soft(extra.ID); len(got) != 0 {
+		t.Errorf("done and free: %q", got)
+	}
 }

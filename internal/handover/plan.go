@@ -76,7 +76,9 @@ type facts struct {
 	// deposits are set against no bill; kept is all that is kept for the
 	// customer, those deposits among it.
 	deposits, kept money.Minor
-	past      []ID
+	past           []ID
+	// free are lines that are not charged for: nobody need agree to them.
+	free map[jobcard.LineID]bool
 }
 
 func newPlan(s *jobcard.Sheet, f facts, now time.Time) Plan {
@@ -255,7 +257,7 @@ func (p *Plan) stop(f facts) {
 			} else if !ok && l.Safety {
 				add(true, path, title+" needs a second person's check")
 			}
-			if l.Consent == jobcard.Asked {
+			if l.Consent == jobcard.Asked && !f.free[l.ID] {
 				add(false, path, title+" was done and nobody has said yes to it")
 			}
 			agreed = agreed || l.Consent == jobcard.Agreed
@@ -277,7 +279,7 @@ func (p *Plan) owed(f facts) {
 		path := "/bills/" + strconv.FormatInt(b.id, 10)
 		switch {
 		case b.open < 0:
-			add(path, "bill "+b.number+" was paid too much by "+cur(-b.open)+": give it back, or tell the customer that it is kept for them")
+			add(path, "bill "+b.number+" was paid too much by "+cur(-b.open)+": it is given back, or kept for the customer's next bill")
 		case f.kept > 0:
 			owed = true
 			add(path, "bill "+b.number+" is not paid: "+cur(b.open)+" are owed, and "+cur(f.kept)+" kept for the customer can be set against it")
@@ -287,7 +289,7 @@ func (p *Plan) owed(f facts) {
 		}
 	}
 	if f.deposits > 0 && !owed {
-		add(card+"/deposit", "a deposit of "+cur(f.deposits)+" is set against no bill: give it back, or tell the customer that it is kept for them")
+		add(card+"/deposit", "a deposit of "+cur(f.deposits)+" is set against no bill: it is given back, or kept for the customer's next bill")
 	}
 }
 

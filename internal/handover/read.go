@@ -51,7 +51,7 @@ func planIn(ctx context.Context, tx *change.Tx, card jobcard.CardID) (Plan, erro
 
 // load reads what a plan needs beside the sheet.
 func load(ctx context.Context, q pg.Querier, card jobcard.CardID) (facts, error) {
-	f := facts{intervals: map[garage.OperationID]Interval{}}
+	f := facts{intervals: map[garage.OperationID]Interval{}, free: map[jobcard.LineID]bool{}}
 	var b pgx.Batch
 	garage.LoadLater(&b, &f.set)
 	b.Queue(`select d.operation_id, o.name, coalesce(d.months, 0), coalesce(d.distance, 0), d.version
@@ -84,6 +84,13 @@ func load(ctx context.Context, q pg.Querier, card jobcard.CardID) (facts, error)
 			+ coalesce((select -sum(s.open_minor) from bill_state s join bill b on b.id = s.bill_id
 				where s.customer_id = c.customer_id and s.open_minor < 0 and b.card_id <> c.id), 0)::bigint
 		from card c where c.id = $1`, card).QueryRow(func(row pgx.Row) error { return row.Scan(&f.deposits, &f.kept) })
+	b.Queue(`select n.line_id from no_charge n join line l on l.id = n.line_id where l.card_id = $1 limit 500`, card).Query(func(rows pgx.Rows) error {
+		all, err := pgx.CollectRows(rows, pgx.RowTo[jobcard.LineID])
+		for _, id := range all {
+			f.free[id] = true
+		}
+		return err
+	})
 	b.Queue(`select id from handover where card_id = $1 order by id desc limit 100`, card).Query(func(rows pgx.Rows) (err error) {
 		f.past, err = pgx.CollectRows(rows, pgx.RowTo[ID])
 		return err

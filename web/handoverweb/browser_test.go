@@ -46,7 +46,7 @@ func TestACarWithABrakeHoseThatIsDangerousIsHandedOver(t *testing.T) {
 	b.Click("In person")
 	b.Click("Old Pad set")
 	b.Click("Hand the car over")
-	b.See("The car came in with 48210 miles: it cannot leave with less")
+	b.See("The car came in with 48,210 miles: it cannot leave with less")
 	if b.Value("Keys given back") != "two keys, locking-nut key" || !b.Ticked("Old Pad set") {
 		t.Error("what was typed is gone")
 	}
