@@ -152,6 +152,7 @@ func Make(ctx context.Context, pool *pgxpool.Pool, o Options) error {
 	m.quotes = quote.New(m.db, public, letters)
 	m.hands = handover.New(m.db, m.cards, public, letters)
 	m.looks = outlook.New(m.db)
+	m.looks.Brief = true
 	for _, step := range []func(context.Context) error{m.begin, m.people, m.house, m.terms, m.papers, m.openStores, m.garageFleet, m.past, m.ahead, m.day, m.storesToday, m.finish} {
 		if err := step(ctx); err != nil {
 			return fmt.Errorf("make the demo: %w", err)

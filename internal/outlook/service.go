@@ -22,6 +22,10 @@ import (
 type Service struct {
 	db *change.DB
 
+	// Brief works outlooks out from fewer days and without what could be done
+	// about them: for made-up days that nobody will look at again.
+	Brief bool
+
 	// ask wakes the worker of this server, when there is one.
 	ask chan struct{}
 
@@ -101,12 +105,18 @@ func (s *Service) refresh(ctx context.Context, conn *pgxpool.Conn) (bool, error)
 		}
 		return false, nil
 	}
-	r, err := b.reckon(today, mod, fix, fullPoints)
+	points := fullPoints
+	if s.Brief {
+		points = briefPoints
+	}
+	r, err := b.reckon(today, mod, fix, points)
 	if err != nil {
 		return false, err
 	}
-	if err := r.choices(); err != nil {
-		return false, err
+	if !s.Brief {
+		if err := r.choices(); err != nil {
+			return false, err
+		}
 	}
 	return true, s.keep(ctx, conn, r, fix, print, mod.id, time.Since(began))
 }

@@ -11,7 +11,7 @@ import (
 	"rampside/internal/live"
 )
 
-var fullPoints = law.Full
+var fullPoints, briefPoints = law.Full, law.Points{N: 251, Factor: 76}
 
 const (
 	// pause is the least time between two workings-out, so that a burst of
