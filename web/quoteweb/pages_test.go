@@ -193,3 +193,45 @@ func TestThePDFIsTheVersion(t *testing.T) {
 		t.Errorf("%s", v.Kind)
 	}
 }
+
+func TestAGarageThatIsNotRegisteredSpeaksOfNoVAT(t *testing.T) {
+	s := newSite(t)
+	c := s.card()
+	_, err := s.DB.Pool.Exec(t.Context(), `update garage set vat_number = ''`)
+	s.OK(err)
+	s.make(c.ID)
+	s.make(c.ID)
+	p := s.post("desk", "/quotes/2/answers", "how", "by phone", "said_by", "Odette Marlowe", "up_to", "500", "answer."+ui.Itoa(c.Lines[1].ID), "agreed")
+	if p.status != http.StatusSeeOther {
+		t.Fatalf("%d: %s", p.status, p.Find(".problems").Text())
+	}
+	at := "/cards/" + ui.Itoa(c.ID) + "/quotes"
+	for _, path := range []string{at, at + "?do=make", "/quotes/2", "/quotes/2/send", "/quotes/2/answers", at + "/compare?a=1&b=2", "/quotes"} {
+		p := s.get("desk", path)
+		words := strings.ReplaceAll(p.Find("main").Text(), "We are not registered for VAT, and charge none.", "")
+		if p.status != 200 || strings.Contains(words, "VAT") {
+			t.Errorf("%s: %d: %s", path, p.status, strings.Join(strings.Fields(words), " "))
+		}
+	}
+	if p := s.get("desk", "/quotes/2.pdf"); p.status != 200 || !strings.HasPrefix(p.body, "%PDF-") {
+		t.Errorf("%d", p.status)
+	}
+}
+
+func TestThePaperOfAVersionCarriesTheCodeOfItsLinkWhileThatHolds(t *testing.T) {
+	s := newSite(t)
+	id := s.make(s.card().ID)
+	at := "/quotes/" + ui.Itoa(id)
+	bare := s.get("desk", at+".pdf").body
+	if p := s.post("desk", at+"/send", "way", "link", "to_name", "Odette Marlowe"); p.status != http.StatusSeeOther {
+		t.Fatalf("%d", p.status)
+	}
+	coded := s.get("desk", at+".pdf").body
+	if len(coded) <= len(bare) {
+		t.Errorf("%d bytes with a link, %d without", len(coded), len(bare))
+	}
+	s.Clock = s.Clock.AddDate(0, 1, 0)
+	if over := s.get("desk", at+".pdf").body; over != bare {
+		t.Error("the code stands on the paper though nothing can be answered there")
+	}
+}

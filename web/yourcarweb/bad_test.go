@@ -5,9 +5,11 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
+	"rampside/internal/quote"
 	"rampside/web/ui"
 )
 
@@ -57,5 +59,28 @@ func TestWhateverACustomerSendsIsAnsweredInWords(t *testing.T) {
 	}
 	if p := s.get("/your-car/" + strings.Repeat("A", 52) + "/total"); p.status != http.StatusNotFound {
 		t.Errorf("the total of nobody's link: %d", p.status)
+	}
+}
+
+// The link goes on for weeks after the last day: what was agreed is read, and
+// nothing is answered.
+func TestWhatWasAgreedIsReadAfterTheLastDay(t *testing.T) {
+	s := newSite(t)
+	v, path := s.issue()
+	if p := s.post(path, says(v, "-y-")...); p.status != http.StatusSeeOther {
+		t.Fatalf("%d", p.status)
+	}
+	s.Clock = v.ValidUntil.Add(quote.ReadOn - time.Second)
+	p := s.get(path)
+	if p.status != http.StatusOK || !strings.Contains(text(p), "This can be answered no more") || !strings.Contains(text(p), "Odette Marlowe, 09:00 on Monday 5 October 2026") ||
+		p.Find("form.answer-form").Length() != 0 {
+		t.Errorf("%d: %s", p.status, text(p))
+	}
+	if p := s.post(path, says(v, "--y")...); p.status != http.StatusConflict {
+		t.Errorf("answered after the last day: %d", p.status)
+	}
+	s.Clock = v.ValidUntil.Add(quote.ReadOn)
+	if p := s.get(path); p.status != http.StatusGone {
+		t.Errorf("eight weeks later: %d", p.status)
 	}
 }
