@@ -49,7 +49,7 @@ var forms = map[string][]entry{
 	"/welcome":         {{loose: true, by: "nobody", put: []string{"garage", "Another garage", "name", "Nobody Yet", "sign_in", "nobody", "password", cardtest.Password}, unkeyed: "there is nobody yet whose key it could be"}},
 
 	"/your-car/{secret}":         {{on: "/your-car/{secret}", by: "nobody", put: []string{"answer.{line}", "agreed", "said_by", "Odette Marlowe", "do", ""}, anew: (*world).linked}},
-	"/letters/{letter}/again":    {{on: "/letters", anew: (*world).letter}},
+	"/letters/{letter}/again":    {{on: "/letters", loose: true, anew: (*world).letter}},
 	"/letters/{letter}/withdraw": {{on: "/letters", anew: (*world).letter}},
 
 	"/staff":                      {{on: "/staff/new", put: []string{"name", "New Hand {n}", "role", "technician", "sign_in", "hand{n}", "cost_rate", "18.00", "password", "lamp {n} under the quay", "pin", ""}}},

@@ -162,3 +162,28 @@ func TestTheOrderThatWasSetIsKeptForItsDayOnly(t *testing.T) {
 		t.Error("yesterday's order was set today")
 	}
 }
+
+func TestALineThatWaitsForTheCustomerWaitsInTheOutlookToo(t *testing.T) {
+	r := open(t)
+	c := r.car(r.Garage.Day, true, 13, 30, cardtest.Op(r.Service))
+	r.refresh()
+	before := r.of(c.ID)
+	more, err := r.Cards.AddLine(t.Context(), r.Desk, jobcard.AddLineInput{CardID: c.ID, NewLine: cardtest.Op(r.Brakes)})
+	r.OK(err)
+	r.refresh()
+	waits := r.of(c.ID)
+	asked := false
+	for _, x := range waits.Causes {
+		asked = asked || strings.HasPrefix(x.Words(), "waiting for the customer's word on ")
+	}
+	if waits.Chance >= before.Chance || !asked {
+		t.Errorf("%.3f before it was asked, %.3f after, late because of %+v", before.Chance, waits.Chance, waits.Causes)
+	}
+	r.GoAhead(more.LineID)
+	r.refresh()
+	for _, x := range r.of(c.ID).Causes {
+		if strings.HasPrefix(x.Words(), "waiting for the customer") {
+			t.Errorf("it may go ahead, and yet: %s", x.Words())
+		}
+	}
+}

@@ -117,6 +117,10 @@ func (b *board) make(d workday.Day, now time.Time, found finding) *made {
 			if !done {
 				on += len(w.On)
 				w.Men = max(1, min(2, len(w.On)))
+				if l.consent == jobcard.Asked && len(w.On) == 0 {
+					// It cannot be started before the customer has said yes.
+					w.Asked = &forecast.Asked{Agreed: learn.AgreedChance(found.yes), Answer: forecast.UsualFinds.Asking}
+				}
 				if !comes.IsZero() {
 					w.Parts = append(w.Parts, forecast.Part{Due: comes, Sure: true})
 				}

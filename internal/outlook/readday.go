@@ -138,7 +138,7 @@ func readBoard(ctx context.Context, q pg.Querier, from, to workday.Day, carried 
 		from chosen join card c on c.id = chosen.id join vehicle v on v.id = c.vehicle_id left join outlook_order o on o.card_id = c.id and o.day = $1
 		order by c.booked_for, c.id`, args...).Query(b.scanCards)
 	batch.Queue(chosen+`
-		select l.id, l.card_id, coalesce(l.operation_id, 0), l.title, l.must_do, l.work_state, l.consent, l.low_minutes, l.likely_minutes, l.high_minutes,
+		select l.id, l.card_id, coalesce(l.operation_id, 0), l.title, l.must_do, l.work_state, case when l.ahead_at is null then l.consent else 'agreed' end, l.low_minutes, l.likely_minutes, l.high_minutes,
 			coalesce(l.agreed_net_minor, coalesce(l.fixed_price_minor, round(l.rate_minor * l.likely_minutes / 60.0)) + coalesce((select
 				sum(round(coalesce(p.price_minor, p.cost_minor * (1 + coalesce(p.markup_bp, g.default_markup_bp) / 10000.0)) * p.qty_milli / 1000.0))
 				from part p where p.line_id = l.id and p.struck_at is null and p.source = 'garage' and p.supply not in ('going back', 'credited', 'not coming')), 0))::bigint,

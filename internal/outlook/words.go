@@ -167,6 +167,8 @@ func (c Cause) Words() string {
 		return "waiting for a part of " + lower(c.Title)
 	case forecast.FoundWork:
 		return "found while in there (" + lower(c.Title) + ")"
+	case forecast.Unanswered:
+		return "waiting for the customer's word on " + lower(c.Title)
 	case forecast.NotComing:
 		return "a part of " + lower(c.Title) + " does not come"
 	case forecast.Turn:
