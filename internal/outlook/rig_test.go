@@ -49,11 +49,6 @@ func withoutHours(t *testing.T) *rig {
 	return &rig{Garage: g, T: t, outlook: outlook.New(g.DB), clocks: clocking.New(g.DB), roster: roster.New(g.DB)}
 }
 
-// at sets the clock by the garage's own, on the rig's day.
-func (r *rig) at(hour, minute int) {
-	r.Clock = workday.At(r.Garage.Day, workday.Clock(hour*60+minute), zone)
-}
-
 var zone = func() *time.Location {
 	loc, err := workday.Zone("Europe/London")
 	if err != nil {

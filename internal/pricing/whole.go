@@ -7,15 +7,15 @@ package pricing
 func (s Sheet) WithCard(all []Adjustment) Sheet {
 	for _, a := range all {
 		s.Card = append(s.Card[:len(s.Card):len(s.Card)], a)
-		sum, err := Work(s)
-		if err == nil {
+		if _, err := Work(s); err == nil {
 			continue
 		}
 		s.Card = s.Card[:len(s.Card)-1]
 		if a.Up || a.Amount == 0 {
 			continue
 		}
-		if sum, err = Work(s); err != nil {
+		sum, err := Work(s)
+		if err != nil {
 			return s
 		}
 		if left := sum.Left(a.On); left > 0 {
