@@ -84,7 +84,7 @@ func TestTheDaysEndShowsEveryFigureWithHowItCameAbout(t *testing.T) {
 	s.want(a, hrs, "The technicians", "Worked", "2.75 h", "Bram Oakes = 2.0 h; Posy Thackeray = 0.75 h; together = 2.75 h")
 	s.want(a, hrs, "Posy Thackeray", "Attended", "0.75 h", "in from 11:00 to 11:45 = 0.75 h; less breaks = 0.0 h; attended = 0.75 h")
 
-	s.see(a, "Work that brings nothing", "Wash", "done and never agreed; the customer may still agree", "0.25 h", "£4.50", "£60.00", "Still to be agreed",
+	s.see(a, "Work that brings nothing", "Wash", "done and never agreed: went ahead because they could not be reached, and the car is needed; the customer may still agree", "0.25 h", "£4.50", "£60.00", "Still to be agreed",
 		"Still to be asked", "Wash", "not asked yet", "£60.00",
 		"What was done, and what was not", "carried over: here since 09:00", "Done", "Annual service, 11:00", "Wash, 11:45",
 		"Deferred", "Sills: too wet. Decided by Odette Marlowe.", "Waiting on parts",
@@ -197,9 +197,11 @@ func TestWhatPeopleTypedIsTextOnTheDaysEnd(t *testing.T) {
 	evil := `<script>alert(1)</script>"><img src=x onerror=alert(2)>`
 	c := s.Book(cardtest.Free(evil, time.Hour), cardtest.Free("Sills", time.Hour))
 	s.part(c, 0, jobcard.PartTerms{Name: evil, Cost: 1_00, Supply: jobcard.Arrived})
+	_, err := s.Cards.GoAhead(t.Context(), s.Desk, jobcard.AheadInput{LineID: c.Lines[0].ID, Reason: evil})
+	s.OK(err)
 	s.work(s.Posy, c.Lines[0], time.Hour)
 	s.tick(s.Posy, c.Lines[0])
-	_, err := s.clocks.Defer(t.Context(), s.Posy, clocking.DeferInput{LineID: c.Lines[1].ID, Reason: evil, DecidedBy: evil})
+	_, err = s.clocks.Defer(t.Context(), s.Posy, clocking.DeferInput{LineID: c.Lines[1].ID, Reason: evil, DecidedBy: evil})
 	s.OK(err)
 	for _, path := range []string{"/days-end", "/cards/1002/cost"} {
 		a := s.get("owner", path)

@@ -157,6 +157,7 @@ func (s *site) aDay() *jobcard.Sheet {
 	ask := []jobcard.LineID{c.Lines[0].ID, c.Lines[1].ID, c.Lines[3].ID, c.Lines[4].ID}
 	_, err := s.Cards.Answer(s.t.Context(), s.Desk, jobcard.ConsentInput{CardID: c.ID, Lines: ask, Answer: jobcard.Agreed, SaidBy: "Odette Marlowe", How: "by phone"})
 	s.OK(err)
+	s.GoAhead(c.Lines[2].ID)
 	s.work(s.Bram, c.Lines[0], 2*time.Hour)
 	s.tick(s.Bram, c.Lines[0])
 	s.work(s.Posy, c.Lines[1], 30*time.Minute)

@@ -122,6 +122,7 @@ func TestHostileWordsNeverBreakAPage(t *testing.T) {
 	s := newSite(t)
 	card, ls := s.Car(t, s.Line("Clutch"))
 	p := s.Part(t, card, ls[0], "Kit", jobcard.Arrived)
+	s.Agree(t, card)
 	on := s.On(t, s.Posy, ls[0])
 	s.Pass(time.Hour)
 	forms := map[string][]string{
