@@ -95,8 +95,11 @@ func someSum(t *rapid.T) pricing.Sum {
 		s.Card = []pricing.Adjustment{{Text: "card", Percent: money.Rate(rapid.Int64Range(1, 3000).Draw(t, "bp"))}}
 	}
 	sum, err := pricing.Work(s)
-	if err != nil {
-		t.Skip("a sheet that cannot be worked out")
+	if err != nil { // the card's discount finds nothing to be taken off
+		s.Card = nil
+		if sum, err = pricing.Work(s); err != nil {
+			t.Fatalf("%+v: %v", s, err)
+		}
 	}
 	return sum
 }
@@ -106,9 +109,7 @@ func TestAnyBillReadsBackAsItWasAndItsCreditsComeToIt(t *testing.T) {
 	n := 0
 	rapid.Check(t, func(rt *rapid.T) {
 		sum := someSum(rt)
-		if n++; n > 40 {
-			return
-		}
+		n++
 		s := r.Book(fixed("Anything", 1_00))
 		id, err := bill.Insert(t.Context(), r.DB, r.Desk, r.paper(s, sum, "GBP"))
 		if err != nil {
