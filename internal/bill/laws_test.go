@@ -106,10 +106,8 @@ func someSum(t *rapid.T) pricing.Sum {
 
 func TestAnyBillReadsBackAsItWasAndItsCreditsComeToIt(t *testing.T) {
 	r := newRig(t)
-	n := 0
 	rapid.Check(t, func(rt *rapid.T) {
 		sum := someSum(rt)
-		n++
 		s := r.Book(fixed("Anything", 1_00))
 		id, err := bill.Insert(t.Context(), r.DB, r.Desk, r.paper(s, sum, "GBP"))
 		if err != nil {
